@@ -1,0 +1,74 @@
+package quantity
+
+import (
+	"fmt"
+	"math/big"
+)
+
+// A Ratio is a coefficient: a ratio of whole numbers, exact. The zero Ratio is
+// nought. A Ratio is never changed once made.
+type Ratio struct{ r *big.Rat }
+
+// Whole is the ratio n to 1.
+func Whole(n int64) Ratio { return Ratio{big.NewRat(n, 1)} }
+
+// RatioOf is the ratio a to b; b must not be nought.
+func RatioOf(a, b int64) (Ratio, error) {
+	if b == 0 {
+		return Ratio{}, fmt.Errorf("ratio %d to 0: the second number must not be 0", a)
+	}
+	return Ratio{big.NewRat(a, b)}, nil
+}
+
+func (a Ratio) rat() *big.Rat {
+	if a.r == nil {
+		return new(big.Rat)
+	}
+	return a.r
+}
+
+// Add is a + b.
+func (a Ratio) Add(b Ratio) Ratio { return Ratio{new(big.Rat).Add(a.rat(), b.rat())} }
+
+// Sub is a − b.
+func (a Ratio) Sub(b Ratio) Ratio { return Ratio{new(big.Rat).Sub(a.rat(), b.rat())} }
+
+// Mul is a × b.
+func (a Ratio) Mul(b Ratio) Ratio { return Ratio{new(big.Rat).Mul(a.rat(), b.rat())} }
+
+// Neg is −a.
+func (a Ratio) Neg() Ratio { return Ratio{new(big.Rat).Neg(a.rat())} }
+
+// Inverse is 1/a; of nought it is an error.
+func (a Ratio) Inverse() (Ratio, error) {
+	if a.IsZero() {
+		return Ratio{}, fmt.Errorf("nought has no inverse")
+	}
+	return Ratio{new(big.Rat).Inv(a.rat())}, nil
+}
+
+// Sign is −1, 0 or +1.
+func (a Ratio) Sign() int { return a.rat().Sign() }
+
+// IsZero tells whether a is nought.
+func (a Ratio) IsZero() bool { return a.Sign() == 0 }
+
+// Cmp compares a with b: −1, 0 or +1.
+func (a Ratio) Cmp(b Ratio) int { return a.rat().Cmp(b.rat()) }
+
+// Equal tells whether a and b are the same ratio.
+func (a Ratio) Equal(b Ratio) bool { return a.Cmp(b) == 0 }
+
+// Float is a as the nearest float64, for distributions and drawings only.
+func (a Ratio) Float() float64 { f, _ := a.rat().Float64(); return f }
+
+// String is "2", "-1" or "1/3".
+func (a Ratio) String() string { return a.rat().RatString() }
+
+// Signed is String with a plus sign where the ratio is positive.
+func (a Ratio) Signed() string {
+	if a.Sign() > 0 {
+		return "+" + a.String()
+	}
+	return a.String()
+}
