@@ -1,0 +1,136 @@
+package network
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"shimwright/calc/quantity"
+)
+
+// A Row says what one more of a pack does: to the shaft's setting (more float
+// above nought) and to the gear (AWAY from its mate, or OUT, above nought).
+type Row struct{ Float, Gear quantity.Ratio }
+
+// Words says the row as a fitter would.
+func (r Row) Words() string { return r.floatWords() + ", " + r.gearWords() }
+
+func (r Row) floatWords() string {
+	switch r.Float.Sign() {
+	case 1:
+		return "looser"
+	case -1:
+		return "tighter"
+	}
+	return "setting unchanged"
+}
+
+func (r Row) gearWords() string {
+	much := ""
+	if a := r.Gear; !a.IsZero() && !a.Equal(quantity.Whole(1)) && !a.Equal(quantity.Whole(-1)) {
+		much = " by " + strings.TrimPrefix(a.String(), "-")
+	}
+	switch r.Gear.Sign() {
+	case 1:
+		return "gear AWAY" + much
+	case -1:
+		return "gear TOWARD" + much
+	}
+	return "gear does not move"
+}
+
+// A Place is where a pack is fitted, in workshop words, with the row that one
+// thicker must give. The rows are mechanics and common trade practice, no
+// source.
+type Place struct {
+	Name string
+	// Against is the bearing the shaft is held against when the row is
+	// worked; "" where the row does not depend on it.
+	Against     string
+	Float, Gear int
+	NoGear      bool // the row speaks of float only
+}
+
+// The names that bearings have in the places below.
+const (
+	HeadBearing = "head"
+	TailBearing = "tail"
+	BackSide    = "wheel-back side"
+	ToothSide   = "tooth side"
+)
+
+// Places are all places known.
+func Places() []Place {
+	return []Place{
+		{Name: "between the pinion's inner races", Against: HeadBearing, Float: +1, Gear: 0},
+		{Name: "between the pinion's outer races, head race on the shoulder", Against: HeadBearing, Float: +1, Gear: 0},
+		{Name: "between the pinion's outer races, tail race on the shoulder", Against: HeadBearing, Float: +1, Gear: -1},
+		{Name: "under the pinion housing flange", Against: HeadBearing, Float: 0, Gear: +1},
+		{Name: "between the pinion head and the inner race", Against: HeadBearing, Float: 0, Gear: -1},
+		{Name: "behind the head bearing's outer race", Against: HeadBearing, Float: -1, Gear: -1},
+		{Name: "behind the tail bearing's outer race", Against: HeadBearing, Float: -1, Gear: 0},
+		{Name: "under the track, wheel-back side", Against: BackSide, Float: -1, Gear: -1},
+		{Name: "under the track, tooth side", Against: ToothSide, Float: -1, Gear: +1},
+		{Name: "under the cover flange, wheel-back side", Against: BackSide, Float: +1, Gear: +1},
+		{Name: "under the cover flange, tooth side", Against: ToothSide, Float: +1, Gear: -1},
+		{Name: "under the track, helical shaft", Float: -1, NoGear: true},
+		{Name: "under the cover flange, helical shaft", Float: +1, NoGear: true},
+	}
+}
+
+// PlaceNamed finds a place by its name; the error lists the names.
+func PlaceNamed(name string) (Place, error) {
+	all := Places()
+	i := slices.IndexFunc(all, func(p Place) bool { return p.Name == name })
+	if i < 0 {
+		var known []string
+		for _, p := range all {
+			known = append(known, p.Name)
+		}
+		return Place{}, fmt.Errorf("%q is no place known: write one of: %s; or state the row in words", name, strings.Join(known, "; "))
+	}
+	return all[i], nil
+}
+
+// Row works out from the network what one more of a pack does on a shaft in a
+// state. For a shaft without touches the float part is nought; for a shaft
+// without a gear the gear part is.
+func (n *Net) Row(pack, shaft string, state State) (Row, error) {
+	sh, ok := n.shafts[shaft]
+	if !ok {
+		return Row{}, fmt.Errorf("%q is no shaft of this sheet", shaft)
+	}
+	var row Row
+	if len(sh.Bearings) > 0 {
+		f, err := n.Setting(shaft)
+		if err != nil {
+			return Row{}, err
+		}
+		row.Float = f.Of(pack)
+	}
+	if sh.Gear == "" {
+		return row, nil
+	}
+	state.Shaft = shaft
+	at, err := n.Position(sh.Gear, state)
+	if err != nil {
+		return Row{}, err
+	}
+	at, err = n.Through(at)
+	if err != nil {
+		return Row{}, err
+	}
+	row.Gear = at.Of(pack)
+	return row, nil
+}
+
+// Agrees tells whether a computed row is the one that the place states.
+func (p Place) Agrees(r Row) bool {
+	return r.Float.Equal(quantity.Whole(int64(p.Float))) &&
+		(p.NoGear || r.Gear.Equal(quantity.Whole(int64(p.Gear))))
+}
+
+// Row is the row the place states.
+func (p Place) Row() Row {
+	return Row{quantity.Whole(int64(p.Float)), quantity.Whole(int64(p.Gear))}
+}
