@@ -1,0 +1,220 @@
+package journal
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"strings"
+	"time"
+)
+
+// Reader reads a journal, beside a running writer or without one. It never
+// writes facts. All methods may be called from several goroutines.
+//
+// SQLite needs to make or find PATH-shm beside the file, so the folder must be
+// one that this user may write in: copy a journal from a protected disk first.
+type Reader struct {
+	path  string
+	bench string
+	first Hash // hash(0) of the chain
+	db    *sql.DB
+}
+
+const (
+	readers   = 4       // connections at most
+	pageFacts = 256     // facts fetched at a time
+	pageBytes = 1 << 20 // payload bytes after which a page ends
+)
+
+// OpenReader opens the journal at path to look only. Errors: fs.ErrNotExist,
+// ErrNotJournal, ErrNewer, ErrOlder, ErrReadOnly, ErrDisk, ErrDamaged.
+func OpenReader(path string) (*Reader, error) {
+	path, err := realPath(path)
+	if err != nil {
+		return nil, err
+	}
+	info, err := os.Stat(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("journal %s: there is no such file: give the path in the bench file: %w", path, err)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("journal %s: looking for it: %w", path, err)
+	}
+	if info.IsDir() {
+		return nil, fmt.Errorf("journal %s: %w but a folder: give the path of the file in it", path, ErrNotJournal)
+	}
+	return openReader(context.Background(), path)
+}
+
+func openReader(ctx context.Context, path string) (*Reader, error) {
+	db, err := sql.Open("sqlite", address(path, "ro", nil))
+	if err != nil {
+		return nil, explain(path, "opening it for reading", err)
+	}
+	db.SetMaxOpenConns(readers)
+	r := &Reader{path: path, db: db}
+	if err := r.identify(ctx); err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	return r, nil
+}
+
+func (r *Reader) identify(ctx context.Context) error {
+	form, err := formOf(ctx, r.path, r.db)
+	if err != nil {
+		return err
+	}
+	switch newest := len(migrations()); {
+	case form == 0:
+		return fmt.Errorf("journal %s: %w: it is empty: run the bench on it once", r.path, ErrNotJournal)
+	case form < newest:
+		return fmt.Errorf("journal %s: %w: the file has form %d and this program reads form %d: run the bench on it once to bring it up",
+			r.path, ErrOlder, form, newest)
+	}
+	var made int64
+	err = r.db.QueryRowContext(ctx, `SELECT bench, made_us FROM journal`).Scan(&r.bench, &made)
+	if errors.Is(err, sql.ErrNoRows) {
+		return &Break{Path: r.path, How: "the row that says whose journal it is has gone"}
+	}
+	r.first = origin(r.bench, time.UnixMicro(made))
+	return explain(r.path, "reading whose journal it is", err)
+}
+
+// Close closes the reading connections.
+func (r *Reader) Close() error { return explain(r.path, "closing", r.db.Close()) }
+
+// Path is the journal's file, links resolved.
+func (r *Reader) Path() string { return r.path }
+
+// Bench is the name of the bench whose journal it is.
+func (r *Reader) Bench() string { return r.bench }
+
+const (
+	columns     = `SELECT seq, utc_us, since_ns, run, subject, kind, version, payload, hash FROM fact `
+	factsAll    = columns + `WHERE seq > ?2 ORDER BY seq LIMIT ?3`
+	factsOf     = columns + `WHERE subject = ?1 AND seq > ?2 ORDER BY seq LIMIT ?3`
+	factLast    = columns + `ORDER BY seq DESC LIMIT 1`
+	// hops from one subject to the next in the index, rather than walk all facts
+	subjectsFrom = `WITH RECURSIVE hop (s) AS (
+			SELECT min(subject) FROM fact WHERE subject >= ?1 AND subject > ?2
+			UNION ALL
+			SELECT (SELECT min(subject) FROM fact WHERE subject > hop.s) FROM hop WHERE hop.s IS NOT NULL)
+		SELECT s FROM hop WHERE s IS NOT NULL LIMIT ?3`
+)
+
+// Read calls f for each fact of subject with a sequence number above after, in
+// order, up to the newest; an empty subject means all. f may take its time and
+// may use the journal. An error of f ends the reading and is returned as it is.
+func (r *Reader) Read(ctx context.Context, subject string, after int64, f func(Stored) error) error {
+	for {
+		page, more, err := r.page(ctx, subject, after)
+		if err != nil {
+			return explain(r.path, "reading", err)
+		}
+		for _, s := range page {
+			if err := f(s); err != nil {
+				return err
+			}
+			after = s.Seq
+		}
+		if !more {
+			return nil
+		}
+	}
+}
+
+// page fetches the next facts and says whether there may be more.
+func (r *Reader) page(ctx context.Context, subject string, after int64) (page []Stored, more bool, err error) {
+	query := factsOf
+	if subject == "" {
+		query = factsAll
+	}
+	rows, err := r.db.QueryContext(ctx, query, subject, after, pageFacts)
+	if err != nil {
+		return nil, false, err
+	}
+	defer rows.Close()
+	for size := 0; rows.Next(); {
+		s, err := scan(rows.Scan)
+		if err != nil {
+			return nil, false, err
+		}
+		page = append(page, s)
+		if size += len(s.Payload); size >= pageBytes {
+			return page, true, nil
+		}
+	}
+	return page, len(page) == pageFacts, rows.Err()
+}
+
+func scan(into func(...any) error) (Stored, error) {
+	var (
+		s              Stored
+		micros, passed int64
+		hash           []byte
+	)
+	err := into(&s.Seq, &micros, &passed, &s.Run, &s.Subject, &s.Kind, &s.Version, &s.Payload, &hash)
+	if err != nil {
+		return s, err
+	}
+	if len(hash) != len(s.Hash) {
+		return s, fmt.Errorf("fact %d: %w: its hash has %d bytes", s.Seq, ErrDamaged, len(hash))
+	}
+	s.UTC, s.SinceRun = time.UnixMicro(micros).UTC(), time.Duration(passed)
+	copy(s.Hash[:], hash)
+	return s, nil
+}
+
+// Last gives the newest fact, and false when there is none yet.
+func (r *Reader) Last(ctx context.Context) (Stored, bool, error) {
+	s, err := scan(r.db.QueryRowContext(ctx, factLast).Scan)
+	if errors.Is(err, sql.ErrNoRows) {
+		return Stored{}, false, nil
+	}
+	if err != nil {
+		return Stored{}, false, explain(r.path, "reading the last fact", err)
+	}
+	return s, true, nil
+}
+
+// Subjects lists the subjects that have facts and begin with prefix, in the
+// order of their bytes.
+func (r *Reader) Subjects(ctx context.Context, prefix string) ([]string, error) {
+	var all []string
+	for last := ""; ; {
+		page, err := r.subjects(ctx, prefix, last)
+		if err != nil {
+			return nil, explain(r.path, "listing subjects", err)
+		}
+		for _, s := range page {
+			if !strings.HasPrefix(s, prefix) {
+				return all, nil
+			}
+			all = append(all, s)
+		}
+		if len(page) < pageFacts {
+			return all, nil
+		}
+		last = page[len(page)-1]
+	}
+}
+
+func (r *Reader) subjects(ctx context.Context, from, after string) ([]string, error) {
+	rows, err := r.db.QueryContext(ctx, subjectsFrom, from, after, pageFacts)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var page []string
+	for rows.Next() {
+		var s string
+		if err := rows.Scan(&s); err != nil {
+			return nil, err
+		}
+		page = append(page, s)
+	}
+	return page, rows.Err()
+}
