@@ -86,7 +86,8 @@ func troubleOf(code int) trouble {
 		return trouble{ErrBusy, "nothing of this was stored, " + intact + "close the other program and repeat it"}
 	case sqlite3.SQLITE_IOERR:
 		return trouble{ErrDisk, "look at the disk and its cable, then open the journal again and verify it"}
-	case sqlite3.SQLITE_CORRUPT:
+	case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_ERROR, sqlite3.SQLITE_CONSTRAINT, sqlite3.SQLITE_MISMATCH:
+		// Our few statements never fail so on a file that is as we made it.
 		return trouble{ErrDamaged, "keep this file as it is, verify it, and go on from a backup"}
 	case sqlite3.SQLITE_NOTADB:
 		return trouble{ErrNotJournal, "the file was left as it is: give the path of a journal or of a new file"}

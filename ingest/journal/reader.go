@@ -93,10 +93,10 @@ func (r *Reader) Path() string { return r.path }
 func (r *Reader) Bench() string { return r.bench }
 
 const (
-	columns     = `SELECT seq, utc_us, since_ns, run, subject, kind, version, payload, hash FROM fact `
-	factsAll    = columns + `WHERE seq > ?2 ORDER BY seq LIMIT ?3`
-	factsOf     = columns + `WHERE subject = ?1 AND seq > ?2 ORDER BY seq LIMIT ?3`
-	factLast    = columns + `ORDER BY seq DESC LIMIT 1`
+	columns  = `SELECT seq, utc_us, since_ns, run, subject, kind, version, payload, hash FROM fact `
+	factsAll = columns + `WHERE seq > ?2 ORDER BY seq LIMIT ?3`
+	factsOf  = columns + `WHERE subject = ?1 AND seq > ?2 ORDER BY seq LIMIT ?3`
+	factLast = columns + `ORDER BY seq DESC LIMIT 1`
 	// hops from one subject to the next in the index, rather than walk all facts
 	subjectsFrom = `WITH RECURSIVE hop (s) AS (
 			SELECT min(subject) FROM fact WHERE subject >= ?1 AND subject > ?2
