@@ -1,6 +1,7 @@
 package network
 
 import (
+	"maps"
 	"slices"
 	"strings"
 
@@ -79,6 +80,10 @@ func (n *Net) setLengths(lengths []Length) (bad []*Problem) {
 			bad = append(bad, p)
 			continue
 		}
+		if l.Kind > Wanted {
+			bad = append(bad, problem(l.Name, "kind %d is no kind of length: it is found, a pack, a check or wanted", l.Kind))
+			continue
+		}
 		n.lengths[l.Name] = l
 		n.order = append(n.order, l.Name)
 	}
@@ -139,6 +144,9 @@ func (n *Net) checkShaft(s Shaft) (bad []*Problem) {
 			s.LocatedBy, s.Bearings[0].Name, s.Bearings[1].Name))
 	}
 	for _, b := range s.Bearings {
+		if b.Name == "" {
+			bad = append(bad, problem(s.Name, "a bearing has no name: give each its own"))
+		}
 		if p := n.ends(s.Name, b.From, b.To); p != nil {
 			p.Message = "touch at the " + b.Name + " bearing: " + p.Message
 			bad = append(bad, p)
@@ -247,28 +255,50 @@ func (n *Net) closeLoops(s Spec) (bad []*Problem) {
 			bad = append(bad, p)
 		}
 	}
-	touched := n.touchedFaces()
 	for _, a := range s.Axes {
-		for _, f := range a.Faces {
-			if !touched[f] {
-				bad = append(bad, problem(f, "nothing reaches this face: draw a length to it or take it out"))
-			}
-		}
+		bad = append(bad, n.checkWhole(a)...)
 	}
 	return bad
 }
 
-func (n *Net) touchedFaces() map[string]bool {
-	on := map[string]bool{}
-	for _, l := range n.lengths {
-		on[l.From], on[l.To] = true, true
+// checkWhole checks that the lengths of an axis hang together: every face is
+// reached, and from every other.
+func (n *Net) checkWhole(a Axis) (bad []*Problem) {
+	i := slices.IndexFunc(a.Faces, func(f string) bool { return len(n.links[f]) > 0 })
+	if i < 0 {
+		return []*Problem{problem(a.Name, "no length runs along this axis: draw its lengths or take it out")}
 	}
-	for _, s := range n.shafts {
-		for _, b := range s.Bearings {
-			on[b.From], on[b.To] = true, true
+	first := a.Faces[i]
+	whole := n.reached(first)
+	for _, f := range a.Faces {
+		if whole[f] {
+			continue
+		}
+		if len(n.links[f]) == 0 {
+			bad = append(bad, problem(f, "nothing reaches this face: draw a found length or a pack to it, or take it out"))
+			continue
+		}
+		bad = append(bad, problem(f, "nothing leads from %q to this face: a length or a pack between them is missing (one that is not measured is drawn too)", first))
+		maps.Copy(whole, n.reached(f))
+	}
+	return bad
+}
+
+// reached are all faces that the tree leads to from one, itself among them.
+func (n *Net) reached(from string) map[string]bool {
+	seen := map[string]bool{from: true}
+	queue := []string{from}
+	for len(queue) > 0 {
+		at := queue[0]
+		queue = queue[1:]
+		for _, l := range n.links[at] {
+			if !seen[l.to] {
+				seen[l.to] = true
+				queue = append(queue, l.to)
+			}
 		}
 	}
-	return on
+	return seen
 }
 
 func (n *Net) checkTouches(sh Shaft) *Problem {
@@ -282,7 +312,12 @@ func (n *Net) checkTouches(sh Shaft) *Problem {
 	}
 	var coef int64
 	for _, l := range way {
-		if l.touch != "" && l.name == sh.Name {
+		switch {
+		case l.touch == "":
+		case l.name != sh.Name:
+			return problem(sh.Name, "its loop, from %q to %q, crosses the touch of %s at the %s bearing: two shafts may not share a loop, draw each between faces that are held",
+				far.From, far.To, l.name, l.touch)
+		default:
 			coef += l.coef
 		}
 	}

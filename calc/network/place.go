@@ -12,8 +12,17 @@ import (
 // above nought) and to the gear (AWAY from its mate, or OUT, above nought).
 type Row struct{ Float, Gear quantity.Ratio }
 
-// Words says the row as a fitter would.
-func (r Row) Words() string { return r.floatWords() + ", " + r.gearWords() }
+// WordsFor says the row as a fitter would, of a shaft that carries a pinion, a
+// wheel or no gear ("").
+func (r Row) WordsFor(gear string) string {
+	if gear == "" {
+		return r.floatWords()
+	}
+	return r.floatWords() + ", " + MoveWords(gear, r.Gear)
+}
+
+// Words says the row of a gear that is neither named pinion nor wheel.
+func (r Row) Words() string { return r.WordsFor("gear") }
 
 func (r Row) floatWords() string {
 	switch r.Float.Sign() {
@@ -25,18 +34,32 @@ func (r Row) floatWords() string {
 	return "setting unchanged"
 }
 
-func (r Row) gearWords() string {
+// MoveWords says which way a gear goes for each one more: a pinion goes OUT or
+// IN, a wheel AWAY from the pinion or TOWARD it.
+func MoveWords(gear string, move quantity.Ratio) string {
 	much := ""
-	if a := r.Gear; !a.IsZero() && !a.Equal(quantity.Whole(1)) && !a.Equal(quantity.Whole(-1)) {
+	if a := move; !a.Equal(quantity.Whole(1)) && !a.Equal(quantity.Whole(-1)) {
 		much = " by " + strings.TrimPrefix(a.String(), "-")
 	}
-	switch r.Gear.Sign() {
-	case 1:
-		return "gear AWAY" + much
-	case -1:
-		return "gear TOWARD" + much
+	if move.IsZero() {
+		return gear + " does not move"
 	}
-	return "gear does not move"
+	return gear + " goes " + WayWord(gear, move.Sign()) + much
+}
+
+// WayWord is the word for which way a gear goes: a longer distance is OUT for
+// a pinion and AWAY for a wheel.
+func WayWord(gear string, sign int) string {
+	if gear == "pinion" {
+		if sign > 0 {
+			return "OUT"
+		}
+		return "IN"
+	}
+	if sign > 0 {
+		return "AWAY"
+	}
+	return "TOWARD the pinion"
 }
 
 // A Place is where a pack is fitted, in workshop words, with the row that one
@@ -99,6 +122,9 @@ func (n *Net) Row(pack, shaft string, state State) (Row, error) {
 	sh, ok := n.shafts[shaft]
 	if !ok {
 		return Row{}, fmt.Errorf("%q is no shaft of this sheet", shaft)
+	}
+	if _, ok := n.lengths[pack]; !ok {
+		return Row{}, fmt.Errorf("%q is no length of this sheet", pack)
 	}
 	var row Row
 	if len(sh.Bearings) > 0 {

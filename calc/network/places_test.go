@@ -143,7 +143,7 @@ func TestPlaceAgreesWithItselfOnly(t *testing.T) {
 				t.Errorf("%s: its own place states another row than the table", r.pack)
 			}
 			if p.Agrees(row) != want {
-				t.Errorf("%s (%q) at place %q (%q): agrees is %v", r.pack, row.Words(), p.Name, p.Row().Words(), !want)
+				t.Errorf("%s (%v) at place %q (%v): agrees is %v", r.pack, row, p.Name, p.Row(), !want)
 			}
 		}
 	}
@@ -187,7 +187,7 @@ func TestPackWithItsFacesSwapped(t *testing.T) {
 			continue
 		}
 		if row := rowOf(t, n, r.pack, spec.Shafts[0], statedState(place)); place.Agrees(row) {
-			t.Errorf("%s swapped, axis and all, gives %q and agrees with place %q", r.pack, row.Words(), r.place)
+			t.Errorf("%s swapped, axis and all, gives %v and agrees with place %q", r.pack, row, r.place)
 		}
 	}
 }
@@ -246,7 +246,7 @@ func TestBothTouchesSwapped(t *testing.T) {
 		}
 		row := rowOf(t, mustBuild(t, spec), r.pack, sh, statedState(place))
 		if r.float != "0" && place.Agrees(row) {
-			t.Errorf("%s with both touches swapped gives %q and agrees with place %q", r.pack, row.Words(), r.place)
+			t.Errorf("%s with both touches swapped gives %v and agrees with place %q", r.pack, row, r.place)
 		}
 	}
 }
@@ -255,15 +255,17 @@ func TestBothTouchesSwapped(t *testing.T) {
 func TestRowWords(t *testing.T) {
 	for _, c := range []struct {
 		float, gear quantity.Ratio
-		want        string
+		of, want    string
 	}{
-		{quantity.Whole(1), quantity.Whole(0), "looser, gear does not move"},
-		{quantity.Whole(-1), quantity.Whole(1), "tighter, gear AWAY"},
-		{quantity.Whole(0), quantity.Whole(-1), "setting unchanged, gear TOWARD"},
-		{quantity.Whole(1), ratio(t, -13, 20), "looser, gear TOWARD by 13/20"},
-		{quantity.Whole(-1), ratio(t, 1, 2), "tighter, gear AWAY by 1/2"},
+		{quantity.Whole(1), quantity.Whole(0), "pinion", "looser, pinion does not move"},
+		{quantity.Whole(0), quantity.Whole(1), "pinion", "setting unchanged, pinion goes OUT"},
+		{quantity.Whole(-1), quantity.Whole(-1), "pinion", "tighter, pinion goes IN"},
+		{quantity.Whole(-1), quantity.Whole(1), "wheel", "tighter, wheel goes AWAY"},
+		{quantity.Whole(1), ratio(t, -13, 20), "wheel", "looser, wheel goes TOWARD the pinion by 13/20"},
+		{quantity.Whole(-1), ratio(t, 1, 2), "wheel", "tighter, wheel goes AWAY by 1/2"},
+		{quantity.Whole(-1), quantity.Whole(0), "", "tighter"},
 	} {
-		if got := (network.Row{Float: c.float, Gear: c.gear}).Words(); got != c.want {
+		if got := (network.Row{Float: c.float, Gear: c.gear}).WordsFor(c.of); got != c.want {
 			t.Errorf("float %s, gear %s: %q, want %q", c.float, c.gear, got, c.want)
 		}
 	}
