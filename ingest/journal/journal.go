@@ -94,6 +94,11 @@ func (j *Journal) open(ctx context.Context, path string, opts Options) (err erro
 	if err != nil {
 		return err
 	}
+	if form == 0 {
+		if err := reallyEmpty(path); err != nil {
+			return err
+		}
+	}
 	if err := useLog(ctx, j.db); err != nil {
 		return explain(path, "turning its write-ahead log on", err)
 	}
@@ -158,6 +163,24 @@ func realPath(path string) (string, error) {
 		return "", fmt.Errorf("journal %s: looking for it: %w", path, err)
 	}
 	return real, nil
+}
+
+// reallyEmpty refuses a short foreign file, which SQLite takes for an empty
+// database and would write over.
+func reallyEmpty(path string) error {
+	const smallest = 512 // bytes, SQLite's smallest page
+	info, err := os.Stat(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil // SQLite makes it at the first write
+	}
+	if err != nil {
+		return fmt.Errorf("journal %s: looking for it: %w", path, err)
+	}
+	if n := info.Size(); n > 0 && n < smallest {
+		return fmt.Errorf("journal %s: %w: it holds %d bytes of something else, left as it is: give the path of a journal or of a new file",
+			path, ErrNotJournal, n)
+	}
+	return nil
 }
 
 // logLimit is what the write-ahead log is cut back to after it was moved into
