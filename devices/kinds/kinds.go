@@ -1,0 +1,67 @@
+// Package kinds is the one list of what decodes and encodes each kind of
+// gauge. A new kind is added here and in devices.Kinds; nothing registers
+// itself.
+package kinds
+
+import (
+	"fmt"
+
+	"shimwright/devices"
+	"shimwright/devices/text"
+)
+
+// Codec is both halves of one kind.
+type Codec struct {
+	Kind    devices.Kind
+	Decoder func(devices.Profile) (devices.Decoder, error)
+	Encoder func(devices.Profile) (devices.Encoder, error)
+}
+
+// All lists every kind.
+func All() []Codec {
+	return []Codec{
+		{
+			Kind:    devices.TextLine,
+			Decoder: func(p devices.Profile) (devices.Decoder, error) { return text.New(p) },
+			Encoder: func(p devices.Profile) (devices.Encoder, error) { return text.NewEncoder(p) },
+		},
+	}
+}
+
+// Decoder makes the decoder of a profile, or tells what is wrong with it.
+func Decoder(p devices.Profile) (devices.Decoder, error) {
+	c, err := find(p)
+	if err != nil {
+		return nil, err
+	}
+	d, err := c.Decoder(p)
+	if err != nil {
+		return nil, err
+	}
+	return d, nil
+}
+
+// Encoder makes the encoder of a profile, or tells what is wrong with it.
+func Encoder(p devices.Profile) (devices.Encoder, error) {
+	c, err := find(p)
+	if err != nil {
+		return nil, err
+	}
+	e, err := c.Encoder(p)
+	if err != nil {
+		return nil, err
+	}
+	return e, nil
+}
+
+func find(p devices.Profile) (Codec, error) {
+	if err := p.Validate(); err != nil {
+		return Codec{}, err
+	}
+	for _, c := range All() {
+		if c.Kind == p.Kind {
+			return c, nil
+		}
+	}
+	return Codec{}, fmt.Errorf("kind %q has no decoder yet: write one of %q", p.Kind, devices.Kinds())
+}

@@ -1,0 +1,271 @@
+package text
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strings"
+
+	"shimwright/calc/quantity"
+	"shimwright/devices"
+)
+
+// cursor walks one line without its end.
+type cursor struct {
+	line []byte
+	pos  int
+	// what was found so far
+	frame   devices.Frame
+	minus   bool
+	pad     int // blanks passed over before the figure
+	figure  string
+	unit    quantity.Unit
+	stated  bool
+	overrun bool // every digit is a nine, or every digit an eight
+}
+
+func bad(r devices.Reason, format string, args ...any) *devices.FrameError {
+	return &devices.FrameError{Reason: r, Detail: fmt.Sprintf(format, args...)}
+}
+
+// parse reads one line, its end taken off.
+func (d *Decoder) parse(line []byte) (devices.Frame, *devices.FrameError) {
+	c := &cursor{line: line, unit: d.p.Assume}
+	if err := d.noNumber(bytes.Trim(line, " ")); err != nil {
+		return devices.Frame{}, err
+	}
+	for _, part := range d.parts {
+		if err := d.part(c, part); err != nil {
+			return devices.Frame{}, c.orNoise(err)
+		}
+	}
+	if c.blanks(); c.pos < len(c.line) {
+		return devices.Frame{}, c.orNoise(c.unexpected("the end of the line"))
+	}
+	return d.value(c)
+}
+
+// noNumber tells an error sign or a blank.
+func (d *Decoder) noNumber(rest []byte) *devices.FrameError {
+	if len(rest) == 0 {
+		return bad(devices.NoNumber, "the line is blank")
+	}
+	for _, w := range d.p.NoNumber {
+		if len(rest) >= len(w) && string(rest[:len(w)]) == w {
+			return bad(devices.NoNumber, "the gauge shows %q", w)
+		}
+	}
+	return nil
+}
+
+func (d *Decoder) part(c *cursor, part any) *devices.FrameError {
+	switch part := part.(type) {
+	case devices.Literal:
+		if !bytes.HasPrefix(c.line[c.pos:], []byte(part.Text)) {
+			return c.unexpected(devices.Quote([]byte(part.Text)))
+		}
+		c.pos += len(part.Text)
+	case devices.Skip:
+		return c.skip(part.Count)
+	case devices.Sign:
+		c.pad += c.blanks()
+		return d.sign(c, part)
+	case devices.Figure:
+		c.pad += c.blanks()
+		return d.number(c, part)
+	case unitWords:
+		return c.unitWord(part)
+	case devices.Flags:
+		c.flags(part)
+	}
+	return nil
+}
+
+func (c *cursor) skip(n int) *devices.FrameError {
+	if len(c.line)-c.pos < n {
+		return bad(devices.BadShape, "it is cut short")
+	}
+	for ; n > 0; n-- {
+		if b := c.line[c.pos]; b < ' ' || b > '~' {
+			return c.unexpected("a letter")
+		}
+		c.pos++
+	}
+	return nil
+}
+
+func (d *Decoder) sign(c *cursor, p devices.Sign) *devices.FrameError {
+	if err := d.noNumber(c.line[c.pos:]); err != nil && c.pos < len(c.line) {
+		return err
+	}
+	switch c.peek() {
+	case '-':
+		c.minus = true
+		c.pos++
+	case '+':
+		c.pos++
+	default:
+		if p.Required || p.Blank && c.pad == 0 {
+			return c.unexpected("a sign")
+		}
+		if p.Blank {
+			c.pad--
+		}
+	}
+	return nil
+}
+
+// number takes the longest run of digits with at most one decimal mark.
+func (d *Decoder) number(c *cursor, p devices.Figure) *devices.FrameError {
+	rest := c.line[c.pos:]
+	if err := d.noNumber(rest); err != nil && len(rest) > 0 {
+		return err
+	}
+	mark, wrong := byte('.'), byte(',')
+	if p.Comma {
+		mark, wrong = wrong, mark
+	}
+	whole := digits(rest)
+	n, frac := whole, 0
+	if n < len(rest) && rest[n] == mark {
+		frac = digits(rest[n+1:])
+		n += 1 + frac
+	}
+	switch {
+	case n == 0 && c.pos > 0 && c.line[c.pos-1] == ' ':
+		return bad(devices.NoNumber, "a blank where the figure belongs")
+	case n == 0:
+		return c.unexpected("the figure")
+	case whole > 0 && n > whole && frac == 0:
+		return bad(devices.BadShape, "it is cut short behind the decimal mark")
+	case n < len(rest) && rest[n] == wrong:
+		return bad(devices.BadShape, "%q in the figure, where this gauge's decimal mark is %q", wrong, mark)
+	case n < len(rest) && (rest[n] == 'e' || rest[n] == 'E') && digits(bytes.TrimLeft(rest[n+1:], "+-")) > 0:
+		return bad(devices.BadShape, "a power of ten in the figure")
+	}
+	c.pos += n
+	c.figure = string(rest[:n])
+	return c.counts(p, whole+frac, frac, d.p.Overrange)
+}
+
+// counts holds the figure against the numbers of digits that the gauge sends.
+func (c *cursor) counts(p devices.Figure, all, places, overrange int) *devices.FrameError {
+	sent := all
+	if p.Padded {
+		sent += c.pad
+	}
+	switch {
+	case p.Places != nil && places != *p.Places:
+		return bad(devices.BadShape, "%d decimals, this gauge sends %d: cut short, or its unit was changed", places, *p.Places)
+	case p.Digits > 0 && sent != p.Digits:
+		return bad(devices.BadShape, "%d digits, this gauge sends %d", sent, p.Digits)
+	}
+	full := p.Digits == 0 || all == p.Digits
+	c.overrun = full && overrange > 0 && all >= overrange && (onlyOf(c.figure, '9') || onlyOf(c.figure, '8'))
+	return nil
+}
+
+// onlyOf tells whether every digit of a figure is the given one.
+func onlyOf(figure string, digit byte) bool {
+	for i := range len(figure) {
+		if b := figure[i]; b != digit && b != '.' && b != ',' {
+			return false
+		}
+	}
+	return true
+}
+
+func (c *cursor) unitWord(p unitWords) *devices.FrameError {
+	at := c.pos
+	c.blanks()
+	for _, w := range p.order {
+		if bytes.HasPrefix(c.line[c.pos:], []byte(w)) {
+			c.pos += len(w)
+			c.unit, c.stated = p.Words[w], true
+			return nil
+		}
+	}
+	if !p.Optional {
+		return c.unexpected("the unit")
+	}
+	c.pos = at
+	return nil
+}
+
+func (c *cursor) flags(p devices.Flags) {
+	seen := ""
+	for {
+		at := c.pos
+		c.blanks()
+		meaning, ok := p.Letters[string(c.line[c.pos:min(c.pos+1, len(c.line))])]
+		if !ok || strings.IndexByte(seen, c.line[c.pos]) >= 0 {
+			c.pos = at
+			return
+		}
+		seen += string(c.line[c.pos : c.pos+1])
+		c.pos++
+		if meaning == devices.FlagBattery {
+			c.frame.Battery = true
+		}
+	}
+}
+
+// value makes the frame once every part was found.
+func (d *Decoder) value(c *cursor) (devices.Frame, *devices.FrameError) {
+	if c.overrun {
+		return devices.Frame{}, bad(devices.NoNumber, "all nines or all eights: out of the gauge's range, or its battery is low")
+	}
+	figure := strings.Replace(c.figure, ",", ".", 1)
+	if c.minus {
+		figure = "-" + figure
+	}
+	v, err := quantity.Parse(figure, c.unit)
+	if err != nil {
+		if why := errors.Unwrap(err); why != nil {
+			err = why // the bytes are quoted once, by the frame's error
+		}
+		return devices.Frame{}, bad(devices.BadShape, "%s", err.Error())
+	}
+	c.frame.Value, c.frame.UnitStated = v, c.stated
+	return c.frame, nil
+}
+
+func (c *cursor) blanks() (n int) {
+	for c.pos < len(c.line) && c.line[c.pos] == ' ' {
+		c.pos++
+		n++
+	}
+	return n
+}
+
+func (c *cursor) peek() byte {
+	if c.pos < len(c.line) {
+		return c.line[c.pos]
+	}
+	return 0
+}
+
+func (c *cursor) unexpected(wanted string) *devices.FrameError {
+	if c.pos >= len(c.line) {
+		return bad(devices.BadShape, "it is cut short: %s was expected at its end", wanted)
+	}
+	return bad(devices.BadShape, "%s was expected at byte %d, not %s", wanted, c.pos+1, devices.Quote(c.line[c.pos:c.pos+1]))
+}
+
+// orNoise says noise instead where the line holds bytes that no text has.
+func (c *cursor) orNoise(err *devices.FrameError) *devices.FrameError {
+	for i, b := range c.line[c.pos:] {
+		if b < ' ' && b != '\t' || b > '~' {
+			return bad(devices.Noise, "byte %d is %s: interference, or line settings that are not the gauge's",
+				c.pos+i+1, devices.Quote([]byte{b}))
+		}
+	}
+	return err
+}
+
+func digits(b []byte) (n int) {
+	for n < len(b) && b[n] >= '0' && b[n] <= '9' {
+		n++
+	}
+	return n
+}
