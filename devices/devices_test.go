@@ -22,7 +22,7 @@ func TestParseLine(t *testing.T) {
 		"9600":                     "not a line setting",
 		"9600  8N1":                "not a line setting",
 		"9600 8N1 ":                "not a line setting",
-		" 9600 8N1":                "not a line rate",
+		" 9600 8N1":                "not a line setting",
 		"+9600 8N1":                "not a line rate",
 		"09600 8N1":                "not a line rate",
 		"9,600 8N1":                "not a line rate",

@@ -1,0 +1,24 @@
+// Package port holds one serial port open for one gauge: it finds, opens,
+// reads, writes and closes it, through unplugging and plugging in, and says
+// what happened as events.
+//
+// Invariants, each learnt from what the serial library was seen to do:
+//
+//   - One goroutine, the caller of Run, does everything with the port. Closing
+//     frees the file descriptor first, so another goroutine's late write could
+//     land in another file.
+//   - The read timeout, Tick, is set once before the first read; Read returning
+//     0 and no error is a quiet line. Buffered readers take that for a broken
+//     one, so none is used.
+//   - A port that was unplugged and one that was closed read alike; only the
+//     context tells them apart.
+//   - The path is resolved first, and the resolved path is opened and judged:
+//     a pseudo-terminal makes every sample virtual, whatever name led there.
+//   - A port whose file descriptor is too high for select is refused in words;
+//     the library would panic.
+//
+// What arrives while the port settles is dropped, but the decoder sees it: it
+// must know where lines begin, or the tail of a line cut by the end of the
+// settling time would pass for a figure. A frame that began while settling is
+// a bad one.
+package port

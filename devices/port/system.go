@@ -1,0 +1,148 @@
+package port
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"runtime"
+	"syscall"
+	"time"
+
+	"go.bug.st/serial"
+
+	"shimwright/devices"
+)
+
+// Tick is how long a read waits on a quiet line.
+const Tick = 20 * time.Millisecond
+
+// A Port is an open port. Read returns 0 and no error when the line was quiet
+// for one Tick.
+type Port interface{ io.ReadWriteCloser }
+
+// Opened is an open port and what the driver knows of it.
+type Opened struct {
+	Port Port
+	// Path is the resolved path.
+	Path string
+	// Source is what the driver found the port to be.
+	Source devices.Source
+}
+
+// An Opener finds and opens a port. Its error is an *AbsentError where there is
+// nothing to open now.
+type Opener func(Find, devices.Line) (Opened, error)
+
+// System is the Opener of real ports, and of pseudo-terminals, which the same
+// driver reads.
+func System(list Lister) Opener {
+	return func(f Find, l devices.Line) (Opened, error) {
+		at, err := f.resolve(list)
+		if err != nil {
+			return Opened{}, err
+		}
+		if err := roomForFiles(); err != nil {
+			return Opened{}, &RefusedError{Port: at.path, Problem: "cannot be opened", Fix: "too many files are open; stop and start the program", Err: err}
+		}
+		p, err := open(at.path, l)
+		if err != nil {
+			return Opened{}, inWords(at.path, l, err)
+		}
+		return Opened{Port: p, Path: at.path, Source: at.source}, nil
+	}
+}
+
+func open(path string, l devices.Line) (Port, error) {
+	p, err := serial.Open(path, &serial.Mode{BaudRate: l.Baud, DataBits: l.Data, Parity: parity(l.Parity), StopBits: stopBits(l.Stop)})
+	if err != nil {
+		return nil, err
+	}
+	if err := ready(p); err != nil {
+		return nil, errors.Join(err, p.Close())
+	}
+	return systemPort{p}, nil
+}
+
+// ready sets the timeout, once and before any read, and raises both lines that
+// may power the gauge's interface.
+func ready(p serial.Port) error {
+	if err := p.SetReadTimeout(Tick); err != nil {
+		return err
+	}
+	for _, raise := range []func(bool) error{p.SetDTR, p.SetRTS} {
+		// A pseudo-terminal, and an adapter without these lines, says ENOTTY or,
+		// from older drivers, EINVAL.
+		if err := raise(true); err != nil && !errors.Is(err, syscall.ENOTTY) && !errors.Is(err, syscall.EINVAL) {
+			return err
+		}
+	}
+	return nil
+}
+
+func parity(p devices.Parity) serial.Parity {
+	switch p {
+	case devices.EvenParity:
+		return serial.EvenParity
+	case devices.OddParity:
+		return serial.OddParity
+	}
+	return serial.NoParity
+}
+
+func stopBits(n int) serial.StopBits {
+	if n == 2 {
+		return serial.TwoStopBits
+	}
+	return serial.OneStopBit
+}
+
+type systemPort struct{ serial.Port }
+
+// Read turns the library's panic on a file descriptor too high for select,
+// which roomForFiles could not see coming, into an error.
+func (p systemPort) Read(b []byte) (n int, err error) {
+	defer func() {
+		switch r := recover().(type) {
+		case nil:
+		case runtime.Error:
+			n, err = 0, fmt.Errorf("too many files are open for this port to be read; stop and start the program: %w", r)
+		default:
+			panic(r)
+		}
+	}()
+	return p.Port.Read(b)
+}
+
+// inWords tells a port that is not there from one that cannot be used.
+func inWords(path string, l devices.Line, err error) error {
+	var pe *serial.PortError
+	switch {
+	case errors.Is(err, os.ErrNotExist), errors.Is(err, syscall.ENXIO), errors.Is(err, syscall.ENODEV), errors.Is(err, syscall.EIO):
+		return &AbsentError{Port: path, Err: err}
+	case errors.As(err, &pe):
+		return codeInWords(path, l, pe.Code(), err)
+	case errors.Is(err, os.ErrPermission):
+		return codeInWords(path, l, serial.PermissionDenied, err)
+	}
+	return &RefusedError{Port: path, Problem: "cannot be opened: " + err.Error(), Fix: "trying again", Err: err}
+}
+
+func codeInWords(path string, l devices.Line, code serial.PortErrorCode, err error) error {
+	r := &RefusedError{Port: path, Err: err}
+	switch code {
+	case serial.PortNotFound, serial.PortClosed:
+		return &AbsentError{Port: path, Err: err}
+	case serial.PortBusy:
+		r.Problem, r.Fix = "is in use", "close the other program that has it open"
+	case serial.PermissionDenied:
+		r.Problem, r.Fix = "may not be opened by this user", "add the user to the group that owns the port (ls -lL shows it, often dialout), then log in again"
+	case serial.InvalidSerialPort:
+		r.Problem, r.Fix = "is not a serial port, or cannot do "+l.String(), "write the port that the gauge's cable is on"
+	case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits:
+		r.Problem, r.Fix = "cannot do "+l.String(), "set the gauge and its profile to line settings that the adapter has"
+	default:
+		r.Problem, r.Fix = "cannot be opened: "+err.Error(), "trying again"
+	}
+	return r
+}

@@ -1,0 +1,47 @@
+//go:build !unix
+
+package virtual
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"shimwright/calc/quantity"
+	"shimwright/devices"
+)
+
+func needsUnix() error { return errors.New("the virtual bench needs a Unix") }
+
+// Gauge cannot be made on this system.
+type Gauge struct{}
+
+// New always fails on this system.
+func New(devices.Profile, string) (*Gauge, error) { return nil, needsUnix() }
+
+// Path is empty.
+func (g *Gauge) Path() string { return "" }
+
+// Press fails.
+func (g *Gauge) Press(quantity.Value) error { return needsUnix() }
+
+// SetBattery does nothing.
+func (g *Gauge) SetBattery(bool) {}
+
+// SendRaw fails.
+func (g *Gauge) SendRaw([]byte) error { return needsUnix() }
+
+// Heard fails.
+func (g *Gauge) Heard(time.Duration) ([]byte, error) { return nil, needsUnix() }
+
+// Drained fails.
+func (g *Gauge) Drained(context.Context) error { return needsUnix() }
+
+// Unplug fails.
+func (g *Gauge) Unplug() error { return needsUnix() }
+
+// Replug fails.
+func (g *Gauge) Replug() error { return needsUnix() }
+
+// Close does nothing.
+func (g *Gauge) Close() error { return nil }
