@@ -149,6 +149,25 @@ func TestPlaceAgreesWithItselfOnly(t *testing.T) {
 	}
 }
 
+// The helical rows speak of float only: what the gear does is left open.
+func TestHelicalPlacesSpeakOfFloatOnly(t *testing.T) {
+	for _, p := range network.Places() {
+		r := p.Row()
+		if !p.Agrees(r) {
+			t.Errorf("%q does not agree with its own row", p.Name)
+		}
+		r.Gear = r.Gear.Add(quantity.Whole(1))
+		if p.Agrees(r) != p.NoGear {
+			t.Errorf("%q with another gear move: agrees is %v", p.Name, !p.NoGear)
+		}
+		r = p.Row()
+		r.Float = r.Float.Add(quantity.Whole(1))
+		if p.Agrees(r) {
+			t.Errorf("%q agrees with a float of %s", p.Name, r.Float)
+		}
+	}
+}
+
 // Every place of the table is known by its name and no other is.
 func TestPlacesAreThoseOfTheTable(t *testing.T) {
 	tested := map[string]bool{}
