@@ -31,7 +31,8 @@
 //
 // Durability is fsync's: the file system and the disk must keep what they said
 // they keep when fsync returned. On macOS the full flush is asked for by pragma,
-// because a plain fsync there stops at the disk's own cache. A disk that lies
+// because a plain fsync there stops at the disk's own cache; this was built but
+// never run there, nor on Windows. A disk that lies
 // about flushing, and a network file system, are outside this promise: keep the
 // journal on a local disk.
 //
@@ -52,10 +53,11 @@
 // # The files
 //
 // Beside PATH lie PATH-wal and PATH-shm, SQLite's own, while a program has the
-// journal open or after it was killed; the newest facts are in PATH-wal, so a
-// copy of PATH alone may lack them. PATH.lock is where the writing program holds
-// an operating-system lock and says who it is. It is a file of its own because
-// on Unix closing any other descriptor of PATH would drop the locks that SQLite
+// journal open, and also after it was killed, met a full disk, or when a Reader
+// was the last to close. The newest facts may be in PATH-wal alone, so a copy of
+// PATH without it may lack them. PATH.lock is where the writing program holds an
+// operating-system lock and says who it is. It is a file of its own because on
+// Unix closing any other descriptor of PATH would drop the locks that SQLite
 // holds on it: never open PATH in this program except through this package. The
 // lock file is never removed; the lock ends with the process, however it ends.
 package journal

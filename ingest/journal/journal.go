@@ -105,6 +105,9 @@ func (j *Journal) open(ctx context.Context, path string, opts Options) (err erro
 	if err := migrate(ctx, j.db, form, opts.Bench, j.began); err != nil {
 		return explain(path, "bringing it to the newest form", err)
 	}
+	if err := tryWriting(ctx, j.db); err != nil {
+		return explain(path, "trying to write in it", err)
+	}
 	if j.Reader, err = openReader(ctx, path); err != nil {
 		return err
 	}
@@ -181,6 +184,17 @@ func reallyEmpty(path string) error {
 			path, ErrNotJournal, n)
 	}
 	return nil
+}
+
+// tryWriting finds a file that this user may only read, which SQLite opens all
+// the same, before the first press does. It takes back what it did.
+func tryWriting(ctx context.Context, db *sql.DB) error {
+	tx, err := db.BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	_, err = tx.ExecContext(ctx, fmt.Sprintf(`PRAGMA user_version = %d`, len(migrations())))
+	return errors.Join(err, tx.Rollback())
 }
 
 // logLimit is what the write-ahead log is cut back to after it was moved into

@@ -175,13 +175,20 @@ func TestDiskFullWhenNew(t *testing.T) {
 }
 
 func TestNoWriting(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "t.journal")
-	open(t, path, options()).Close()
+	j := create(t)
+	put(t, j, press(1, "a"))
+	run(t, j.db, `PRAGMA query_only = 1`)
+	_, err := j.Append(t.Context(), press(1, "b"))
+	wantError(t, err, ErrReadOnly, j.Path(), "nothing of this was stored", "let this user write")
+	run(t, j.db, `PRAGMA query_only = 0`)
+	if s := put(t, j, press(1, "b")); s[0].Seq != 2 {
+		t.Errorf("went on with fact %d", s[0].Seq)
+	}
+	j.Close()
 	opts := options()
 	opts.pragmas = []string{"query_only(1)"}
-	j := open(t, path, opts)
-	_, err := j.Append(t.Context(), press(1, "a"))
-	wantError(t, err, ErrReadOnly, path, "nothing of this was stored", "let this user write")
+	_, err = Open(j.Path(), opts)
+	wantError(t, err, ErrReadOnly, j.Path(), "let this user write")
 }
 
 func TestReadOnlyFile(t *testing.T) {
@@ -200,11 +207,13 @@ func TestReadOnlyFile(t *testing.T) {
 		t.Errorf("looking only: %v", err)
 	}
 	folder := filepath.Dir(path)
+	for _, beside := range []string{".lock", "-wal", "-shm"} {
+		os.Remove(path + beside)
+	}
 	if err := os.Chmod(folder, 0o555); err != nil {
 		t.Fatal(err)
 	}
 	defer os.Chmod(folder, 0o755)
-	os.Remove(path + ".lock")
 	_, err = Open(filepath.Join(folder, "new.journal"), options())
 	wantError(t, err, ErrReadOnly, folder, "this user may write in it")
 	wantError(t, verify(path), ErrReadOnly, path)
@@ -232,4 +241,36 @@ func TestUnsure(t *testing.T) {
 	wantError(t, err, ErrUnsure, j.Path())
 	j.Close()
 	put(t, open(t, j.Path(), options()), press(1, "a"))
+}
+
+// TestSmallDisk fills a real one. Give it the folder of a small empty file system
+// (a megabyte of tmpfs will do) in SHIMWRIGHT_TEST_SMALL_DISK.
+func TestSmallDisk(t *testing.T) {
+	folder := os.Getenv("SHIMWRIGHT_TEST_SMALL_DISK")
+	if folder == "" {
+		t.Skip("no small disk was given")
+	}
+	ballast, path := filepath.Join(folder, "ballast"), filepath.Join(folder, "t.journal")
+	if err := os.WriteFile(ballast, make([]byte, 100_000), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	j := open(t, path, options())
+	stored := 0
+	var err error
+	for err == nil && stored < 10_000 {
+		if _, err = j.Append(t.Context(), press(1, "small"), press(1, strings.Repeat("x", 5000))); err == nil {
+			stored += 2
+		}
+	}
+	t.Logf("after %d facts: %v", stored, err)
+	wantError(t, err, ErrFull, path)
+	if n := len(all(t, j.Reader, "", 0)); n != stored {
+		t.Errorf("%d facts acknowledged, %d found", stored, n)
+	}
+	if err := os.Remove(ballast); err != nil {
+		t.Fatal(err)
+	}
+	if s := put(t, j, press(1, "with room")); s[0].Seq != int64(stored)+1 {
+		t.Errorf("went on with fact %d", s[0].Seq)
+	}
 }
