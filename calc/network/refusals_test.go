@@ -223,6 +223,16 @@ func TestEveryFaultIsTold(t *testing.T) {
 	}
 }
 
+// Faces off on their own are told once, at the first of them.
+func TestFacesOffOnTheirOwnAreToldOnce(t *testing.T) {
+	spec := copySpec(wheel(equalShares(t)))
+	spec.Axes[0].Faces = append(spec.Axes[0].Faces, "lip", "rim", "brim")
+	addLengths("found lip height: lip > rim\nfound rim height: rim > brim")(&spec)
+	if _, bad := network.Build(spec); len(bad) != 1 || bad[0].Subject != "lip" {
+		t.Errorf("refused with %v, want one problem at lip", bad)
+	}
+}
+
 // Questions that a sound drive cannot answer.
 func TestQuestionsRefused(t *testing.T) {
 	n := mustBuild(t, wheel(equalShares(t)))
