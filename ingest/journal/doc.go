@@ -31,10 +31,10 @@
 //
 // Durability is fsync's: the file system and the disk must keep what they said
 // they keep when fsync returned. On macOS the full flush is asked for by pragma,
-// because a plain fsync there stops at the disk's own cache; this was built but
-// never run there, nor on Windows. A disk that lies
-// about flushing, and a network file system, are outside this promise: keep the
-// journal on a local disk.
+// because a plain fsync there stops at the disk's own cache; the package was
+// built for macOS and Windows but never run there. A disk that lies about
+// flushing, and a network file system, are outside this promise: keep the journal
+// on a local disk.
 //
 // A program killed at any instant (SIGKILL) is part of the tests: each
 // acknowledged fact is found again, once, and the chain is whole. Loss of power
@@ -43,7 +43,7 @@
 //
 // # What the chain shows
 //
-// Each fact's hash covers the one before it (see Stored.Hash for the bytes), so
+// Each fact's hash covers the one before it (chain.go gives the bytes), so
 // Verify finds a changed byte, a removed fact, facts exchanged, and says at which
 // sequence number. It shows damage and careless edits. It is no proof against
 // the disk's owner, who can write the whole chain anew, nor does it show that
