@@ -71,7 +71,10 @@ type Place struct {
 	// worked; "" where the row does not depend on it.
 	Against     string
 	Float, Gear int
-	NoGear      bool // the row speaks of float only
+	// Else is what the gear does with the shaft held against the other
+	// bearing; it tells apart places whose own rows are alike.
+	Else   int
+	NoGear bool // the row speaks of float only
 }
 
 // The names that bearings have in the places below.
@@ -85,13 +88,13 @@ const (
 // Places are all places known.
 func Places() []Place {
 	return []Place{
-		{Name: "between the pinion's inner races", Against: HeadBearing, Float: +1, Gear: 0},
-		{Name: "between the pinion's outer races, head race on the shoulder", Against: HeadBearing, Float: +1, Gear: 0},
+		{Name: "between the pinion's inner races", Against: HeadBearing, Float: +1, Gear: 0, Else: -1},
+		{Name: "between the pinion's outer races, head race on the shoulder", Against: HeadBearing, Float: +1, Gear: 0, Else: +1},
 		{Name: "between the pinion's outer races, tail race on the shoulder", Against: HeadBearing, Float: +1, Gear: -1},
-		{Name: "under the pinion housing flange", Against: HeadBearing, Float: 0, Gear: +1},
-		{Name: "between the pinion head and the inner race", Against: HeadBearing, Float: 0, Gear: -1},
+		{Name: "under the pinion housing flange", Against: HeadBearing, Float: 0, Gear: +1, Else: +1},
+		{Name: "between the pinion head and the inner race", Against: HeadBearing, Float: 0, Gear: -1, Else: -1},
 		{Name: "behind the head bearing's outer race", Against: HeadBearing, Float: -1, Gear: -1},
-		{Name: "behind the tail bearing's outer race", Against: HeadBearing, Float: -1, Gear: 0},
+		{Name: "behind the tail bearing's outer race", Against: HeadBearing, Float: -1, Gear: 0, Else: +1},
 		{Name: "under the track, wheel-back side", Against: BackSide, Float: -1, Gear: -1},
 		{Name: "under the track, tooth side", Against: ToothSide, Float: -1, Gear: +1},
 		{Name: "under the cover flange, wheel-back side", Against: BackSide, Float: +1, Gear: +1},
@@ -148,6 +151,18 @@ func (n *Net) Row(pack, shaft string, state State) (Row, error) {
 	}
 	row.Gear = at.Of(pack)
 	return row, nil
+}
+
+// Other is the bearing at the shaft's other end from the one the row is worked
+// against; "" where the row depends on none.
+func (p Place) Other() string {
+	return map[string]string{HeadBearing: TailBearing, TailBearing: HeadBearing, BackSide: ToothSide, ToothSide: BackSide}[p.Against]
+}
+
+// AgreesElse tells whether a row computed with the shaft held against the other
+// bearing is the one that the place states.
+func (p Place) AgreesElse(r Row) bool {
+	return r.Float.Equal(quantity.Whole(int64(p.Float))) && (p.NoGear || r.Gear.Equal(quantity.Whole(int64(p.Else))))
 }
 
 // Agrees tells whether a computed row is the one that the place states.

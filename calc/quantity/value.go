@@ -126,3 +126,6 @@ func (v *Value) UnmarshalText(b []byte) error {
 	}
 	return err
 }
+
+// Neg is the figure with its sign turned.
+func (v Value) Neg() Value { v.d = v.d.Neg(); return v }

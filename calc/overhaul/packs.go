@@ -1,0 +1,492 @@
+package overhaul
+
+import (
+	"fmt"
+	"slices"
+
+	"shimwright/calc/network"
+	"shimwright/calc/quantity"
+	"shimwright/calc/sheet"
+	"shimwright/calc/stock"
+)
+
+// fitFigure is a pack's figure by one fit: as measured (the mean over the
+// places measured), else the sum of its leaves.
+func (w *worker) fitFigure(st *sheet.Step, i int) *Figure {
+	e := w.entries.List[i]
+	var each []*Figure
+	for n, v := range e.Measured {
+		l := leaf("measured", fmt.Sprintf("fit:%s:%d:%d", st.Name, i, n), "pack as measured", v)
+		l.Leaf.Ref = e.Ref
+		each = append(each, l)
+	}
+	switch len(each) {
+	case 0:
+	case 1:
+		f := sum(st.Name, Term{quantity.Whole(1), each[0]})
+		f.Rule = "as measured"
+		return f
+	default:
+		return mean(st.Name, fmt.Sprintf("as measured, mean of %d places", len(each)), each)
+	}
+	var terms []Term
+	for n, v := range e.Leaves {
+		l := leaf("leaf", fmt.Sprintf("fit:%s:%d:leaf %d", st.Name, i, n), "leaf fitted", v)
+		l.Leaf.Ref = e.Ref
+		terms = append(terms, Term{quantity.Whole(1), l})
+	}
+	f := sum(st.Name, terms...)
+	f.Rule = "sum of its leaves"
+	return f
+}
+
+// asFitted is what a pack measured when it was last fitted before an entry;
+// nil where it was not. An old or trial pack counts as its pack.
+func (w *worker) asFitted(pack string, before int) *Figure {
+	var best *Figure
+	at := -1
+	for _, st := range w.sheet.Steps() {
+		if st.Pack == nil || st.Pack.Length != pack {
+			continue
+		}
+		for _, i := range w.in[st.Name].fits {
+			if i < before && i > at {
+				best, at = w.fitFigure(st, i), i
+			}
+		}
+	}
+	return best
+}
+
+// fitted is the last fit of a pack's own step, with its index.
+func (w *worker) fitted(st *sheet.Step) (*Figure, int) {
+	_, i, ok := w.entry(st.Name, sheet.EntryFit)
+	if !ok {
+		return nil, -1
+	}
+	return w.fitFigure(st, i), i
+}
+
+// packFigure is the figure a pack counts at in the loops of later packs: as
+// fitted, or as worked while it is not fitted or its aim has moved since.
+func (w *worker) packFigure(st *sheet.Step) *found {
+	fit, at := w.fitted(st)
+	r := w.results[st.Name]
+	switch {
+	case fit != nil && (r == nil || r.Pack == nil || !r.Pack.Refit):
+		return &found{figure: fit, index: at}
+	case r != nil && r.Status == Stopped:
+		return &found{index: -1, lack: &Lack{For: st.Name, Stop: st.Name + " is stopped"}}
+	case r != nil && r.Pack != nil && r.Pack.Worked != nil:
+		f := sum(st.Name, Term{quantity.Whole(1), r.Pack.Worked})
+		f.Rule = "as worked, not yet fitted"
+		return &found{figure: f, index: w.lastMove(at)}
+	}
+	return &found{lack: waits(st.Name, st.Name), index: -1}
+}
+
+func (w *worker) lastMove(at int) int {
+	for _, m := range w.moves {
+		at = max(at, m.index)
+	}
+	return at
+}
+
+// inMetal gives a pack as it is in the drive, whatever was planned since.
+func (w *worker) inMetal(name string, planned *found) *found {
+	st := w.sheet.Giver(name, false)
+	if st == nil || st.Pack == nil {
+		return planned
+	}
+	if fit, at := w.fitted(st); fit != nil {
+		return &found{figure: fit, index: at}
+	}
+	return planned
+}
+
+// wanted is the figure that a pack must make true.
+func (w *worker) wanted(wd sheet.Wanted) *found {
+	if !wd.Given {
+		f := w.length(wd.Name, false)
+		if f.figure == nil {
+			return f
+		}
+		terms, index := []Term{{quantity.Whole(1), f.figure}}, f.index
+		for _, m := range w.moves {
+			if m.wanted == wd.Name {
+				terms = append(terms, Term{quantity.Whole(1), m.by})
+				index = max(index, m.index)
+			}
+		}
+		if len(terms) == 1 {
+			return f
+		}
+		return &found{figure: sum(wd.Name, terms...), index: index}
+	}
+	word := "wanted by the sheet"
+	if wd.SettingOf != "" {
+		word = "float wanted by the sheet"
+		if wd.Aim.Sign() < 0 {
+			word = "preload wanted by the sheet, so below nought"
+		}
+	}
+	f := &Figure{Name: wd.Name, Value: wd.Aim, Leaf: &Leaf{Key: "wanted:" + wd.Name, Source: word}}
+	return &found{figure: f, index: -1}
+}
+
+// pack works a pack step.
+func (w *worker) pack(r *Result) {
+	st := r.Step
+	p := &Pack{Wanted: st.Pack.Makes}
+	r.Pack = p
+	fit, at := w.fitted(st)
+	p.Fitted = fit
+	if st.Pack.Before {
+		if fit == nil {
+			r.Wants = "measure the pack that was in"
+			return
+		}
+		r.Status, r.Figure = Done, fit
+		return
+	}
+	p.OneMore = w.sheet.RowWords(st.Pack)
+	if st.Pack.Makes == "" {
+		w.trialPack(r, fit)
+		return
+	}
+	worked, index, lack := w.workPack(st, st.Pack.ByChange)
+	if lack != nil {
+		w.packLack(r, lack, fit)
+		return
+	}
+	p.Worked, r.Figure = worked, worked
+	p.Within = w.tolerance(st)
+	if w.stopNegative(r) || w.outOfRange(r) {
+		return
+	}
+	if st.Pack.CheckBy {
+		w.checkPack(r)
+	}
+	w.makeUp(r)
+	w.judgeFit(r, fit, at, index)
+}
+
+// trialPack is a pack that a check sets: no loop gives its figure.
+func (w *worker) trialPack(r *Result, fit *Figure) {
+	if fit == nil {
+		r.Wants = "fit a trial pack and measure it; " + r.Step.Pack.SetBy + " decides"
+		return
+	}
+	r.Status, r.Figure = Done, fit
+}
+
+func (w *worker) packLack(r *Result, lack *Lack, fit *Figure) {
+	if lack.Stop != "" {
+		r.Status, r.Problem = Held, lack.Stop
+		return
+	}
+	r.Wants = lack.Error()
+	if fit != nil {
+		r.Figure = fit
+	}
+}
+
+// workPack works a pack by its loop or from the build before.
+func (w *worker) workPack(st *sheet.Step, byChange bool) (*Figure, int, *Lack) {
+	wd, _ := w.sheet.WantedNamed(st.Pack.Makes)
+	form, err := w.sheet.Target(wd)
+	if err != nil {
+		return nil, -1, &Lack{For: st.Name, Stop: err.Error()}
+	}
+	loop, err := network.Solve(form, st.Pack.Length)
+	if err != nil {
+		return nil, -1, &Lack{For: st.Name, Stop: err.Error()}
+	}
+	if byChange {
+		return w.byChange(st, wd, loop)
+	}
+	return w.byLoop(st, wd, loop)
+}
+
+// byLoop is the wanted figure and the one way round, solved for the pack.
+func (w *worker) byLoop(st *sheet.Step, wd sheet.Wanted, loop network.Loop) (*Figure, int, *Lack) {
+	rest, index, lack := w.formFigure(st.Name, loop.Rest, true)
+	if lack != nil {
+		return nil, -1, lack
+	}
+	aim := w.wanted(wd)
+	if aim.figure == nil {
+		return nil, -1, aim.lack
+	}
+	terms := append([]Term{{loop.PerWanted, aim.figure}}, rest.Terms...)
+	for _, t := range loop.Rest.Settings {
+		if set, ok := w.sheet.SettingOf(t.Name); ok {
+			terms = append(terms, Term{t.Coef, w.wanted(set).figure})
+			continue
+		}
+		return nil, -1, &Lack{For: st.Name, Stop: fmt.Sprintf("the walk crosses a touch of %s, and the sheet wants no setting of it", t.Name)}
+	}
+	return sum(st.Name, terms...), max(index, aim.index), nil
+}
+
+// byChange walks the loop in two builds and subtracts: what was not touched
+// cancels, measured or not. New pack = old pack as measured then + change of
+// the wanted figure − changes of the other lengths, each with its sign.
+func (w *worker) byChange(st *sheet.Step, wd sheet.Wanted, loop network.Loop) (*Figure, int, *Lack) {
+	old := w.length(st.Pack.Length, true)
+	was := w.length(wd.Name, true)
+	aim := w.wanted(wd)
+	for _, f := range []*found{old, was, aim} {
+		if f.figure == nil {
+			return nil, -1, f.lack
+		}
+	}
+	terms := []Term{{quantity.Whole(1), old.figure}, {loop.PerWanted, aim.figure}, {loop.PerWanted.Neg(), was.figure}}
+	index := max(old.index, was.index, aim.index)
+	for _, t := range loop.Rest.Lengths {
+		if w.sheet.Giver(t.Name, true) == nil {
+			continue // not touched between the builds: it cancels
+		}
+		now, then := w.length(t.Name, false), w.length(t.Name, true)
+		for _, f := range []*found{now, then} {
+			if f.figure == nil {
+				return nil, -1, f.lack
+			}
+		}
+		terms = append(terms, Term{t.Coef, now.figure}, Term{t.Coef.Neg(), then.figure})
+		index = max(index, now.index, then.index)
+	}
+	for _, t := range loop.Rest.Settings {
+		set, ok := w.sheet.SettingOf(t.Name)
+		if !ok || w.sheet.Giver(set.Name, true) == nil {
+			continue
+		}
+		then := w.length(set.Name, true)
+		if then.figure == nil {
+			return nil, -1, then.lack
+		}
+		terms = append(terms, Term{t.Coef, w.wanted(set).figure}, Term{t.Coef.Neg(), then.figure})
+	}
+	f := sum(st.Name, terms...)
+	f.Rule = "from the build before"
+	return f, index, nil
+}
+
+// tolerance is how far a pack may lie from its figure: the step's own, or what
+// the band of the wanted figure leaves on its narrower side.
+func (w *worker) tolerance(st *sheet.Step) quantity.Exact {
+	if within := st.Pack.Within.Exact(); within.Sign() > 0 {
+		return within
+	}
+	wd, _ := w.sheet.WantedNamed(st.Pack.Makes)
+	if !wd.Banded {
+		return quantity.Exact{}
+	}
+	below, above := wd.Aim.Sub(wd.Low), wd.High.Sub(wd.Aim)
+	if above.Less(below) {
+		return above
+	}
+	return below
+}
+
+// stopNegative stops a pack below nought: the parts overlap before any pack is
+// in, so a sign or a piece is wrong.
+func (w *worker) stopNegative(r *Result) bool {
+	v := r.Pack.Worked.Value
+	if v.Sign() >= 0 {
+		return false
+	}
+	r.Status = Stopped
+	r.Problem = fmt.Sprintf("STOP. The pack works out at %s: the parts already overlap. Do not fit. Check the place (%s), the standard and the straightedge.",
+		v.ShowUnit(w.sheet.Unit, w.sheet.Places), r.Step.Pack.Place)
+	return true
+}
+
+func (w *worker) outOfRange(r *Result) bool {
+	b := r.Step.Pack.Range
+	if b == nil {
+		return false
+	}
+	v := r.Pack.Worked.Value
+	if !v.Less(b.Low.Exact()) && !b.High.Exact().Less(v) {
+		return false
+	}
+	r.Status = Stopped
+	r.Problem = fmt.Sprintf("STOP. The pack works out at %s, and %s .. %s is what this drive takes. Do not fit. Zero the gauge again, check which pieces stand in the setup, read the mark again.",
+		v.ShowUnit(w.sheet.Unit, w.sheet.Places), b.Low, b.High)
+	return true
+}
+
+// checkPack works the pack the other way and closes the two.
+func (w *worker) checkPack(r *Result) {
+	st := r.Step
+	other, _, lack := w.workPack(st, !st.Pack.ByChange)
+	if lack != nil {
+		r.Wants = "the check of this pack: " + lack.Error()
+		return
+	}
+	r.Pack.Other = other
+	r.Pack.Closure = closure(r.Pack.Worked, other, st.Pack.Closes.Exact())
+	if c := r.Pack.Closure; !c.Good {
+		r.Problem = fmt.Sprintf("The two ways to this pack lie %s apart, at most %s is allowed: one of the lengths is wrong. Find which before fitting.",
+			c.Value.Abs().ShowUnit(w.sheet.Unit, w.sheet.Places), st.Pack.Closes)
+	}
+}
+
+// makeUp finds the pack in the tray that the sheet names, and takes its leaves
+// out so that a later pack does not count on them.
+func (w *worker) makeUp(r *Result) {
+	rules := r.Step.Pack
+	if rules.Stock == "" {
+		return
+	}
+	tray, ok := w.trays[rules.Stock]
+	if !ok {
+		r.Pack.NoTray = true
+		return
+	}
+	if drawn, ok := w.drawFitted(r.Step, tray); ok {
+		w.trays[rules.Stock] = drawn
+		return
+	}
+	answer, err := tray.MakeUp(stock.Request{
+		Want: r.Pack.Worked.Value, Within: r.Pack.Within, Objective: stock.FewestWithin, Answers: 3,
+		Rules: stock.Rules{AtLeast: rules.AtLeast, AtMost: rules.AtMost, ThinnestOutside: rules.Outside},
+	})
+	if err != nil {
+		r.Problem = "No pack can be made up: " + err.Error()
+		return
+	}
+	r.Pack.Makeup = &answer
+	if len(answer.Packs) == 0 {
+		return
+	}
+	r.Pack.Effect = w.errorWords(r.Step, answer.Packs[0].Error)
+	if left, err := tray.Draw(answer.Packs[0]); err == nil {
+		w.trays[rules.Stock] = left
+	}
+}
+
+// drawFitted takes the leaves of a pack that is fitted out of the tray.
+func (w *worker) drawFitted(st *sheet.Step, tray stock.Tray) (stock.Tray, bool) {
+	e, _, ok := w.entry(st.Name, sheet.EntryFit)
+	if !ok || (w.results[st.Name] != nil && w.results[st.Name].Pack.Refit) {
+		return tray, false
+	}
+	for _, l := range e.Leaves {
+		one := stock.Pack{Leaves: []stock.Leaf{{Size: l.Exact(), Label: l.String(), Count: 1}}}
+		if left, err := tray.Draw(one); err == nil {
+			tray = left
+		}
+	}
+	return tray, true
+}
+
+// judgeFit compares a fitted pack with its figure.
+func (w *worker) judgeFit(r *Result, fit *Figure, at, index int) {
+	p := r.Pack
+	if fit == nil {
+		if r.Status == Waiting && r.Wants == "" {
+			r.Wants = "make up the pack, measure it and fit it"
+		}
+		return
+	}
+	p.Error = fit.Value.Sub(p.Worked.Value)
+	p.ErrorDoes = w.errorWords(r.Step, p.Error)
+	p.Refit = w.movedSince(r.Step, at)
+	off := p.Error.Abs()
+	switch {
+	case p.Refit:
+		r.Status, r.Wants = Stale, "fit it anew: "+w.addOrTake(p.Error.Neg())
+		r.Problem = "A gear was moved on purpose after this pack was fitted."
+		w.makeUpAnew(r)
+	case at < index && p.Within.Less(off):
+		r.Status, r.Wants = Stale, "fit it anew: "+w.addOrTake(p.Error.Neg())
+		r.Problem = "A reading, a mark or a pack it is worked from was taken again after it was fitted."
+	case p.Within.Less(off) && p.Within.Sign() > 0:
+		r.Status = Held
+		r.Problem = fmt.Sprintf("The fitted pack is off by %s, at most %s is allowed: %s. Make it up again.",
+			p.Error.ShowUnit(w.sheet.Unit, w.sheet.Places), p.Within.ShowUnit(w.sheet.Unit, w.sheet.Places), w.addOrTake(p.Error.Neg()))
+	case r.Problem != "":
+		r.Status = Held
+	default:
+		r.Status = Done
+	}
+}
+
+// makeUpAnew offers a make-up for a pack that must be fitted anew.
+func (w *worker) makeUpAnew(r *Result) {
+	w.results[r.Step.Name] = r
+	w.makeUp(r)
+}
+
+func (w *worker) addOrTake(by quantity.Exact) string {
+	how := "ADD "
+	if by.Sign() < 0 {
+		how = "TAKE "
+	}
+	return how + by.Abs().ShowUnit(w.sheet.Unit, w.sheet.Places)
+}
+
+// movedSince tells whether a move after an entry changes a pack's figure: its
+// own aim was moved, or a pack on its loop must be fitted anew.
+func (w *worker) movedSince(st *sheet.Step, at int) bool {
+	for _, m := range w.moves {
+		if m.wanted == st.Pack.Makes && m.index > at {
+			return true
+		}
+	}
+	wd, _ := w.sheet.WantedNamed(st.Pack.Makes)
+	form, err := w.sheet.Target(wd)
+	if err != nil {
+		return false
+	}
+	return slices.ContainsFunc(form.Lengths, func(t network.Term) bool {
+		other := w.sheet.Giver(t.Name, false)
+		return other != nil && other != st && other.Pack != nil &&
+			w.results[other.Name] != nil && w.results[other.Name].Pack.Refit
+	})
+}
+
+// errorWords says what a pack's error does to the setting and the gear.
+func (w *worker) errorWords(st *sheet.Step, e quantity.Exact) string {
+	if e.IsZero() {
+		return "exact"
+	}
+	shaft, ok := w.sheet.ShaftNamed(st.Pack.Shaft)
+	if !ok {
+		return ""
+	}
+	row, err := w.sheet.Net.Row(st.Pack.Length, shaft.Name, w.rowState(st, shaft))
+	if err != nil {
+		return ""
+	}
+	out := ""
+	if f := e.Times(row.Float); !f.IsZero() {
+		way := "looser"
+		if f.Sign() < 0 {
+			way = "tighter"
+		}
+		out = fmt.Sprintf("%s %s by %s", shaft.Name, way, f.Abs().ShowUnit(w.sheet.Unit, w.sheet.Places))
+	}
+	if g := e.Times(row.Gear); shaft.Gear != "" && !g.IsZero() {
+		if out != "" {
+			out += ", "
+		}
+		out += fmt.Sprintf("%s sits %s %s", shaft.Carries, g.Abs().ShowUnit(w.sheet.Unit, w.sheet.Places), network.WayWord(shaft.Carries, g.Sign()))
+	}
+	return out
+}
+
+// rowState is the state in which a pack's error is told: the one the gear's
+// distance is worked in, else the one of the place's own row.
+func (w *worker) rowState(st *sheet.Step, shaft sheet.Shaft) network.State {
+	if wd, ok := w.sheet.WantedNamed(shaft.Gear); ok {
+		for _, s := range wd.State {
+			if s.Shaft == shaft.Name && s.How != network.NotSaid {
+				return s
+			}
+		}
+	}
+	return st.Pack.RowState(shaft)
+}

@@ -1,0 +1,139 @@
+package overhaul
+
+import (
+	"shimwright/calc/quantity"
+	"shimwright/calc/ring"
+	"shimwright/calc/sheet"
+	"shimwright/calc/stock"
+)
+
+// Results are all that follows from a sheet and the entries of a job.
+type Results struct {
+	Sheet    *sheet.Sheet
+	Steps    []*Result // in the order of work
+	Build    int       // the build state: 1, and one more each time metal changed
+	Training bool      // a reading was virtual: this job cannot be released
+	Places   []Standing
+}
+
+// A Standing is where a wanted figure stands with the packs that are in (or,
+// not yet fitted, as worked): one figure, or a range where the shaft's state is
+// not said.
+type Standing struct {
+	Wanted    string
+	Low, High *Figure
+	State     string
+}
+
+// A Status is how far a step is.
+type Status string
+
+// The statuses of a step.
+const (
+	Waiting Status = "waiting" // wants entries
+	Done    Status = "done"
+	Stopped Status = "stopped" // must not go on: Problem says why
+	Held    Status = "held"    // entries are in, the figure is not believed: Problem says why
+	Stale   Status = "stale"   // metal, a mark or a reading it rests on changed since
+)
+
+// A Result is one step's.
+type Result struct {
+	Step    *sheet.Step
+	Status  Status
+	Wants   string // what it waits for, in words
+	Spot    string // the spot the next press is for
+	Left    int    // presses still wanted
+	Problem string
+	Presses []Press
+	Figure  *Figure // the length found or marked
+	Text    string  // an answer, a mark read back as a sentence
+	Pack    *Pack
+	Check   *Check
+	Closure *Closure
+}
+
+// A Press is a press that counts at a step, or that did before metal changed.
+type Press struct {
+	Entry sheet.Entry
+	Build int
+	Stale bool
+}
+
+// A Pack is a pack worked, made up and fitted.
+type Pack struct {
+	Worked    *Figure // by the way that decides
+	Other     *Figure // by the other way, where the sheet asks for it
+	Closure   *Closure
+	Within    quantity.Exact
+	Wanted    string
+	OneMore   string // what one more does, in words
+	Makeup    *stock.Answer
+	NoTray    bool    // the sheet names a tray that the entries do not have
+	Effect    string  // what the remaining error of the best make-up does
+	Fitted    *Figure // as measured, or by its leaves
+	Error     quantity.Exact
+	ErrorDoes string // what the fitted pack's error does
+	Refit     bool   // the aim moved after it was fitted
+}
+
+// A Closure is found less predicted, with its limit.
+type Closure struct {
+	Found, Predicted *Figure
+	Value            quantity.Exact
+	Limit            quantity.Exact
+	Good             bool
+}
+
+// A Check is a check's figures and verdict.
+type Check struct {
+	Verdict ring.Verdict // NotJudged while not all is in, or it is only looked at
+	Words   string       // the verdict in one sentence
+	Advice  string       // what to do, where the sheet can tell
+	Figure  *Figure      // what is judged: torque, float, run-out; nil for a ring
+	Band    *ring.Band   // base unit; nil where there are no limits
+	U       quantity.Exact
+	Points  []Point
+	Ring    *ring.Result // backlash and run-out once every point is in
+	Rough   *Figure      // turning torque: (most − least) / mean
+	Moves   []Move
+}
+
+// A Point is one spot's figure and verdict.
+type Point struct {
+	Spot    string
+	Angle   quantity.Exact
+	Figure  *Figure // nil while nothing was pressed
+	Pressed []Press
+	Build   int
+	Stale   bool
+	Verdict ring.Verdict
+	Range   quantity.Exact
+}
+
+// A Move is how far a gear is to be moved, and why.
+type Move struct {
+	Gear  string
+	By    quantity.Exact // longer distance above nought
+	Words string
+}
+
+// Of finds a step's result.
+func (r *Results) Of(step string) *Result {
+	for _, x := range r.Steps {
+		if x.Step.Name == step {
+			return x
+		}
+	}
+	return nil
+}
+
+// Next is the first step that still wants something; nil when none does.
+func (r *Results) Next() *Result {
+	for _, x := range r.Steps {
+		if x.Status != Done {
+			return x
+		}
+	}
+	return nil
+}

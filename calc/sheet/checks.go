@@ -1,0 +1,169 @@
+package sheet
+
+import (
+	"slices"
+
+	"shimwright/calc/document"
+	"shimwright/calc/quantity"
+)
+
+// check reads a check step; "what" says which keys it takes.
+func (r *reader) check(s *Step, f *document.Fields) {
+	r.name(s.Name, s.At)
+	c := &Check{Each: 1}
+	s.Check = c
+	c.What = f.Need("what", "what is checked").OneOf(Backlash, TurningTorque, EndFloat, RunOut, Marking, Tightening)
+	if of := f.Get("of"); of.Given() {
+		c.Of = of.Names(12)
+		r.later(of.Pos(), func() string { return r.ofFault(c.Of) })
+	}
+	if b := f.Get("before"); b.Given() {
+		c.Before = b.Name()
+		r.later(b.Pos(), func() string {
+			if w, ok := r.sheet.WantedNamed(c.Before); !ok || w.SettingOf == "" || c.What != EndFloat {
+				return "only an end float can be a setting as it was before: " + c.Before + " is no setting, or this is no end float"
+			}
+			return ""
+		})
+	}
+	c.State = r.states(f.Get("state"))
+	if c.What == Marking {
+		r.marking(c, f)
+		return
+	}
+	s.Gauge = f.Need("gauge", "the kind of gauge that is pressed").Name()
+	switch c.What {
+	case Backlash, RunOut:
+		r.round(c, f)
+	case TurningTorque:
+		r.torque(c, f)
+	case EndFloat:
+		r.repeats(c, f, quantity.Length)
+		r.band(c, f.Get("band"), quantity.Length)
+	case Tightening:
+		r.repeats(c, f, quantity.Torque)
+		r.band(c, f.Need("band", "the torque limits"), quantity.Torque)
+	}
+}
+
+// ofFault finds a name that is neither a wanted figure nor a shaft.
+func (r *reader) ofFault(of []string) string {
+	for _, name := range of {
+		if _, ok := r.sheet.WantedNamed(name); ok {
+			continue
+		}
+		if _, ok := r.sheet.ShaftNamed(name); ok {
+			continue
+		}
+		return name + " is no wanted figure and no shaft of this sheet"
+	}
+	return ""
+}
+
+// repeats reads window, presses and agreement.
+func (r *reader) repeats(c *Check, f *document.Fields, dim quantity.Dimension) {
+	c.Window = f.Need("window", "the limits a press must keep").Band(dim)
+	if p := f.Get("presses"); p.Given() {
+		c.Each = p.Whole(1, 20)
+	}
+	if a := f.Get("agree"); a.Given() {
+		c.Agree = a.Figure(dim)
+	} else if c.Each > 1 && c.What != TurningTorque {
+		f.Node().Fail("write agree: how far presses at one spot may lie apart")
+	}
+	if u := f.Get("uncertainty"); u.Given() {
+		c.Uncertainty = u.Figure(dim)
+		if c.Uncertainty.Exact().Sign() < 0 {
+			u.Fail("an uncertainty is not below nought")
+		}
+	}
+}
+
+func (r *reader) round(c *Check, f *document.Fields) {
+	r.repeats(c, f, quantity.Length)
+	points := f.Need("points", "the angles round the wheel, as in [0 deg, 90 deg, 180 deg, 270 deg]")
+	for _, p := range points.List(72) {
+		v := p.Figure(quantity.Angle)
+		if slices.ContainsFunc(c.Points, func(o quantity.Value) bool { return o.Exact().Equal(v.Exact()) }) {
+			p.Fail("the point %s stands here a second time", v)
+		}
+		c.Points = append(c.Points, v)
+	}
+	if points.Given() && len(c.Points) < 3 {
+		points.Fail("%d points: three or more round the wheel are wanted", len(c.Points))
+	}
+	if sp := f.Get("spread"); sp.Given() {
+		c.Spread = sp.Figure(quantity.Length)
+	} else if c.What == RunOut {
+		f.Node().Fail("write spread: the largest run-out allowed, highest less lowest")
+	}
+	if c.What == RunOut {
+		return
+	}
+	r.band(c, f.Need("band", "the backlash limits"), quantity.Length)
+	c.Reads = f.Need("reads", "normal (dial square to the flank) or transverse").OneOf("normal", "transverse")
+}
+
+func (r *reader) torque(c *Check, f *document.Fields) {
+	r.repeats(c, f, quantity.Force)
+	c.Housing = f.Need("cord runs on", "the diameter that the cord runs on, as in 152.40 mm").Figure(quantity.Length)
+	c.Cord = f.Need("cord", "the diameter of the cord, as in 2.00 mm").Figure(quantity.Length)
+	if ro := f.Get("rough"); ro.Given() {
+		c.Rough = ro.Number()
+	}
+	r.band(c, f.Need("band", "the torque limits"), quantity.Torque)
+}
+
+// band reads fixed limits, limits by the answer to a record, or as found.
+func (r *reader) band(c *Check, n document.Node, dim quantity.Dimension) {
+	if !n.Given() {
+		return
+	}
+	if n.IsText() {
+		b := n.Band(dim)
+		c.Band = &Band{Fixed: &b}
+		return
+	}
+	f := n.Fields()
+	if found := f.Get("as found in"); found.Given() {
+		c.Band = &Band{AsFound: found.Name()}
+		f.Done()
+		r.later(found.Pos(), func() string {
+			if s, ok := r.sheet.Step(c.Band.AsFound); !ok || s.Check == nil || s.Check.What != c.What {
+				return c.Band.AsFound + " is no earlier check of " + c.What
+			}
+			return ""
+		})
+		return
+	}
+	c.Band = &Band{ByAnswer: map[string]document.Band{}}
+	record := f.Need("by", "the record whose answer chooses the limits")
+	c.Band.Record = record.Name()
+	for _, a := range f.All() {
+		if a.Key != "by" {
+			c.Band.ByAnswer[a.Key] = a.Value.Band(dim)
+		}
+	}
+	r.later(record.Pos(), func() string { return r.answersFault(c.Band) })
+}
+
+// answersFault holds a band by record to have limits for each answer.
+func (r *reader) answersFault(b *Band) string {
+	s, ok := r.sheet.Step(b.Record)
+	if !ok || s.Record == nil || s.Record.Want != "one of" {
+		return b.Record + " is no record that wants one of several answers"
+	}
+	for _, a := range s.Record.OneOf {
+		if _, ok := b.ByAnswer[a]; !ok {
+			return "no limits are given for the answer " + a + " of " + b.Record
+		}
+	}
+	return ""
+}
+
+func (r *reader) marking(c *Check, f *document.Fields) {
+	c.Flanks = f.Need("flanks", "the flanks looked at, as in [drive, coast]").Names(4)
+	c.Marks = f.Need("marks", "the words for what may be seen, as in [central, high, low, heel, toe]").Names(20)
+	c.Good = f.Need("good", "which of these words are good").Names(20)
+	c.Each = 0
+}

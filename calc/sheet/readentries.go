@@ -1,0 +1,388 @@
+package sheet
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"shimwright/calc/document"
+	"shimwright/calc/quantity"
+)
+
+// maxEntries bounds how many entries one file may hold.
+const maxEntries = 5000
+
+// ReadEntries decodes a readings file for a sheet. The error joins all faults,
+// each a *document.Fault with file, line and column.
+func ReadEntries(s *Sheet, file string, text []byte) (Entries, error) {
+	top, doc, err := document.Parse(file, text)
+	if err != nil {
+		return Entries{}, err
+	}
+	f := top.Fields()
+	if id := f.Need("readings for", "the name of the sheet they belong to, here "+s.ID); id.Given() && id.Name() != s.ID {
+		id.Fail("these are readings for %q, and the sheet is %q", id.Name(), s.ID)
+	}
+	e := readEntries(s, f)
+	f.Done()
+	return e, doc.Err()
+}
+
+func readExample(s *Sheet, n document.Node) *Example {
+	f := n.Fields()
+	ex := &Example{Entries: readEntries(s, f)}
+	for _, g := range f.Need("gives", "the packs that the example must give, as in {pinion pack: 1.370 mm}").Fields().All() {
+		st, ok := s.Step(g.Key)
+		if !ok || st.Pack == nil || st.Pack.Before || st.Pack.Makes == "" {
+			g.Value.Fail("%q is no pack that this sheet works out", g.Key)
+			continue
+		}
+		ex.Gives = append(ex.Gives, Given{g.Key, g.Value.Figure(quantity.Length), g.At})
+	}
+	f.Done()
+	return ex
+}
+
+// readEntries reads pieces, gauges, stock and the list of entries.
+func readEntries(s *Sheet, f *document.Fields) Entries {
+	e := Entries{Pieces: map[string]Piece{}, Gauges: map[string]Gauge{}, Trays: map[string][]Leaf{}}
+	for _, p := range f.Get("pieces").Fields().All() {
+		e.Pieces[p.Key] = readPiece(s, p)
+	}
+	for _, g := range f.Get("gauges").Fields().All() {
+		e.Gauges[g.Key] = readGauge(g)
+	}
+	for _, t := range f.Get("stock").Fields().All() {
+		e.Trays[t.Key] = ReadTray(t.Value)
+	}
+	for _, item := range f.Need("entries", "what was put in, step by step").List(maxEntries) {
+		e.List = append(e.List, readItem(s, &e, item)...)
+	}
+	return e
+}
+
+func readPiece(s *Sheet, p document.Field) Piece {
+	f := p.Value.Fields()
+	out := Piece{ID: p.Key}
+	role := f.Need("standard", "the standard of the sheet that it stands for")
+	out.Standard = role.Name()
+	if _, ok := s.StandardNamed(out.Standard); !ok && role.Given() {
+		role.Fail("%q is no standard of sheet %s", out.Standard, s.ID)
+	}
+	out.Size = f.Need("size", "its certified size, as in 75.004 mm").Figure(quantity.Length)
+	f.Done()
+	return out
+}
+
+func readGauge(g document.Field) Gauge {
+	f := g.Value.Fields()
+	out := Gauge{ID: g.Key, Kind: f.Need("kind", "its kind, as in depth gauge").Name()}
+	if c := f.Get("counts"); c.Given() {
+		out.CountsIn = c.OneOf("out", "in") == "in"
+	}
+	f.Done()
+	return out
+}
+
+// ReadTray reads stock: [{leaf: 0.30 mm, count: 10}, …].
+func ReadTray(n document.Node) []Leaf {
+	var out []Leaf
+	for _, item := range n.List(maxItems) {
+		f := item.Fields()
+		l := Leaf{
+			Size:  f.Need("leaf", "its thickness, as in 0.30 mm").Figure(quantity.Length),
+			Count: f.Need("count", "how many there are").Whole(0, 10000),
+		}
+		f.Done()
+		if l.Size.Exact().Sign() <= 0 && item.Given() {
+			item.Fail("a leaf is thicker than nought")
+			continue
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+// item is one entry of the list while it is read.
+type item struct {
+	sheet   *Sheet
+	entries *Entries
+	step    *Step
+	fields  *document.Fields
+	base    Entry
+}
+
+// readItem reads one item of the list: one entry, or several presses.
+func readItem(s *Sheet, e *Entries, n document.Node) []Entry {
+	f := n.Fields()
+	name := f.Need("step", "the step this was put in at")
+	st, ok := s.Step(name.Name())
+	if !ok {
+		if name.Given() {
+			name.Fail("%q is no step of sheet %s%s", name.Name(), s.ID, nearest(s, name.Name()))
+		}
+		return nil
+	}
+	it := item{s, e, st, f, Entry{At: n.Pos(), Step: st.Name}}
+	out := it.read()
+	f.Done()
+	return out
+}
+
+func nearest(s *Sheet, name string) string {
+	for _, st := range s.Steps() {
+		if strings.EqualFold(st.Name, name) || strings.Contains(st.Name, name) {
+			return fmt.Sprintf(": did you mean %q?", st.Name)
+		}
+	}
+	return ""
+}
+
+func (it item) read() []Entry {
+	if a := it.fields.Get("again"); a.Given() {
+		it.base.Kind, it.base.Text = EntryAgain, a.Text()
+		return []Entry{it.base}
+	}
+	if m := it.fields.Get("metal changed"); m.Given() {
+		return it.metal(m)
+	}
+	switch it.step.Kind {
+	case KindMark:
+		return it.mark()
+	case KindMeasure:
+		return it.presses(quantity.Length)
+	case KindPack:
+		return it.fit()
+	case KindRecord:
+		return it.answer()
+	case KindConfirm:
+		if d := it.fields.Need("done", "yes"); d.YesNo() {
+			it.base.Kind = EntryDone
+			return []Entry{it.base}
+		}
+		return nil
+	}
+	if mv := it.fields.Get("move"); mv.Given() {
+		return it.move(mv)
+	}
+	switch it.step.Check.What {
+	case Marking:
+		return it.seen()
+	case TurningTorque:
+		return it.presses(quantity.Force)
+	case Tightening:
+		return it.presses(quantity.Torque)
+	}
+	return it.presses(quantity.Length)
+}
+
+func (it item) metal(n document.Node) []Entry {
+	it.base.Kind = EntryMetal
+	it.base.Lengths = n.Names(20)
+	for _, l := range it.base.Lengths {
+		if _, ok := it.sheet.Net.Length(l); !ok {
+			n.Fail("%q is no length of sheet %s", l, it.sheet.ID)
+		}
+	}
+	it.base.Text = it.fields.Need("reason", "what was done").Text()
+	return []Entry{it.base}
+}
+
+func (it item) mark() []Entry {
+	m := it.step.Mark
+	if a := it.fields.Get("absent"); a.Given() {
+		if a.YesNo() && !m.NilOK {
+			a.Fail("the sheet does not say that an absent mark means nought: look again, or ask the lead")
+		}
+		it.base.Kind = EntryAbsent
+		return []Entry{it.base}
+	}
+	if m.Absolute {
+		it.base.Kind = EntryFigure
+		it.base.Value = it.fields.Need("figure", "the figure marked, with its unit").Figure(quantity.Length)
+		return []Entry{it.base}
+	}
+	it.base.Kind = EntryDigits
+	it.base.Value = it.fields.Need("digits", "the digits of the mark, as in +8").Number().In(m.Digits)
+	return []Entry{it.base}
+}
+
+func (it item) answer() []Entry {
+	it.base.Kind = EntryAnswer
+	n := it.fields.Need("answer", "what was found")
+	switch r := it.step.Record; r.Want {
+	case "one of":
+		it.base.Text = n.OneOf(r.OneOf...)
+	case "number":
+		it.base.Text = n.Number().Digits()
+	default:
+		it.base.Text = n.Text()
+	}
+	return []Entry{it.base}
+}
+
+func (it item) fit() []Entry {
+	n := it.fields.Need("fit", "the pack fitted, as in {measured: 1.35 mm} or {leaves: [1.00 mm, 0.35 mm]}")
+	f := n.Fields()
+	it.base.Kind = EntryFit
+	for _, l := range f.Get("leaves").List(60) {
+		it.base.Leaves = append(it.base.Leaves, l.Figure(quantity.Length))
+	}
+	if m := f.Get("measured"); m.IsList() {
+		for _, v := range m.List(12) {
+			it.base.Measured = append(it.base.Measured, v.Figure(quantity.Length))
+		}
+	} else if m.Given() {
+		it.base.Measured = []quantity.Value{m.Figure(quantity.Length)}
+	}
+	f.Done()
+	if n.Given() && len(it.base.Leaves) == 0 && len(it.base.Measured) == 0 {
+		n.Fail("write measured, leaves, or both: no pack at all is measured: 0.00 mm")
+	}
+	return []Entry{it.base}
+}
+
+func (it item) seen() []Entry {
+	c := it.step.Check
+	it.base.Kind, it.base.Seen = EntrySeen, map[string]string{}
+	f := it.fields.Need("seen", "what was seen on each flank").Fields()
+	for _, flank := range c.Flanks {
+		it.base.Seen[flank] = f.Need(flank, "one of "+strings.Join(c.Marks, ", ")).OneOf(c.Marks...)
+	}
+	f.Done()
+	return []Entry{it.base}
+}
+
+// move reads {pinion: IN, by: 0.15 mm}; a longer distance is above nought.
+func (it item) move(n document.Node) []Entry {
+	f := n.Fields()
+	first, _ := f.First()
+	it.base.Kind = EntryMove
+	it.base.Gear = first.Key
+	var longer bool
+	switch first.Key {
+	case "pinion":
+		longer = f.Get("pinion").OneOf("IN", "OUT") == "OUT"
+	case "wheel":
+		longer = f.Get("wheel").OneOf("TOWARD", "AWAY") == "AWAY"
+	default:
+		n.Fail("write which gear is moved and which way first, as in {pinion: IN, by: 0.15 mm}")
+	}
+	by := f.Need("by", "how far, as in 0.15 mm")
+	v := by.Figure(quantity.Length)
+	if v.Exact().Sign() < 0 {
+		by.Fail("how far is not below nought: the word says which way")
+	}
+	f.Done()
+	it.base.Value = v
+	if !longer {
+		it.base.Value = v.Neg()
+	}
+	return []Entry{it.base}
+}
+
+// presses reads presses at one spot (presses: […]) or at several
+// (at: {0 deg: […]}).
+func (it item) presses(dim quantity.Dimension) []Entry {
+	var out []Entry
+	if in := it.fields.Get("in"); in.Given() {
+		out = append(out, it.in(in))
+	}
+	base := it.base
+	base.Kind = EntryPress
+	if g := it.fields.Get("gauge"); g.Given() {
+		base.Gauge = g.Name()
+		if gauge, ok := it.entries.Gauges[base.Gauge]; !ok {
+			g.Fail("%q is no gauge of these entries: list it under gauges", base.Gauge)
+		} else if gauge.Kind != it.step.Gauge {
+			g.Fail("%s is a %s, and the step wants a %s", base.Gauge, gauge.Kind, it.step.Gauge)
+		}
+	}
+	base.Pieces = it.pieces()
+	spots := it.step.spots()
+	if len(spots) == 1 {
+		return append(out, values(base, spots[0], it.fields.Need("presses", "the figures pressed, as in [33.38 mm, 33.38 mm]"), dim)...)
+	}
+	f := it.fields.Need("at", "the figures pressed at each of "+strings.Join(spots, ", ")).Fields()
+	for _, spot := range f.All() {
+		if !slices.Contains(spots, spot.Key) {
+			spot.Value.Fail("%q is no spot of this step: the spots are %s", spot.Key, strings.Join(spots, ", "))
+		}
+		out = append(out, values(base, spot.Key, spot.Value, dim)...)
+	}
+	return out
+}
+
+func (s *Step) spots() []string {
+	if s.Check != nil {
+		return s.Check.Spots()
+	}
+	return []string{""}
+}
+
+func values(base Entry, spot string, n document.Node, dim quantity.Dimension) []Entry {
+	var out []Entry
+	for _, v := range n.List(60) {
+		e := base
+		e.At, e.Spot, e.Value = v.Pos(), spot, v.Figure(dim)
+		out = append(out, e)
+	}
+	return out
+}
+
+func (it item) in(n document.Node) Entry {
+	e := it.base
+	e.Kind, e.In = EntryIn, map[string]bool{}
+	for _, p := range n.Fields().All() {
+		if it.step.Measure == nil || !slices.Contains(it.step.Measure.AskIn, p.Key) {
+			n.Fail("the step does not ask whether %q is in", p.Key)
+		}
+		e.In[p.Key] = p.Value.YesNo()
+	}
+	return e
+}
+
+// pieces reads the pieces in use and holds them to the setup's standards.
+func (it item) pieces() []string {
+	n := it.fields.Get("pieces")
+	ids := n.Names(12)
+	if it.step.Measure == nil {
+		if len(ids) > 0 {
+			n.Fail("this step uses no pieces")
+		}
+		return nil
+	}
+	if wrong := PiecesFault(it.sheet, it.step, it.entries.Pieces, ids); wrong != "" {
+		at := n
+		if !n.Given() {
+			at = it.fields.Node()
+		}
+		at.Fail("%s", wrong)
+	}
+	return ids
+}
+
+// PiecesFault says what is wrong with the pieces named for a step's setup: each
+// standard needs its number of pieces and nothing else may stand in it. ""
+// means they fit.
+func PiecesFault(s *Sheet, st *Step, pieces map[string]Piece, ids []string) string {
+	have := map[string]int{}
+	for _, id := range ids {
+		p, ok := pieces[id]
+		if !ok {
+			return fmt.Sprintf("%q is no piece known here: list it under pieces with its certified size", id)
+		}
+		have[p.Standard]++
+	}
+	for _, name := range st.Measure.Setup.Standards() {
+		std, _ := s.StandardNamed(name)
+		if have[name] != std.Pieces {
+			return fmt.Sprintf("the setup stands on %s: name %d of its pieces, here %d are named", name, std.Pieces, have[name])
+		}
+		delete(have, name)
+	}
+	for name := range have {
+		return fmt.Sprintf("no %s stands in this setup", name)
+	}
+	return ""
+}

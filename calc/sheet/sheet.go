@@ -1,0 +1,340 @@
+package sheet
+
+import (
+	"slices"
+
+	"shimwright/calc/document"
+	"shimwright/calc/network"
+	"shimwright/calc/quantity"
+)
+
+// A Sheet is one issue of a setting sheet.
+type Sheet struct {
+	ID        string
+	Issue     int
+	Title     string
+	Manual    string // where its limits come from
+	Unit      quantity.Unit
+	Places    int32 // decimals shown, one more than the gauges give
+	Cautions  []string
+	Gears     Gears
+	Standards []Standard
+	Net       *network.Net
+	Shafts    []Shaft
+	Wanted    []Wanted
+	Stages    []Stage
+	Example   *Example
+	Text      []byte // the sheet as written
+
+	file string
+	at   map[string]document.Pos // where each name was written
+}
+
+// Gears are the tooth counts of the bevel pair; zero where the sheet has none.
+type Gears struct {
+	Pinion, Wheel            int
+	Shafts, Pressure, Spiral quantity.Value // angles
+}
+
+// A Standard is a role that a certified piece fills in a setup.
+type Standard struct {
+	Name    string
+	Nominal quantity.Value
+	Pieces  int            // how many stand side by side
+	Counts  quantity.Ratio // of a piece's size: a mandrel counts half its diameter
+}
+
+// Each is how much of each piece's size the standard counts.
+func (s Standard) Each() quantity.Ratio {
+	share, err := quantity.RatioOf(1, int64(max(s.Pieces, 1)))
+	if err != nil {
+		return quantity.Ratio{}
+	}
+	return s.Counts.Mul(share)
+}
+
+// A Shaft is a network shaft with the word for which gear it carries.
+type Shaft struct {
+	network.Shaft
+	Carries string // "pinion", "wheel" or ""
+}
+
+// A Wanted is a figure that a pack must make true: a gear's distance, a
+// setting or a gap.
+type Wanted struct {
+	Name      string
+	SettingOf string // the shaft, where it is a setting
+	State     []network.State
+	// Of a setting or a gap: the aim and, where the sheet gives a band, its
+	// limits, in mm. A preload is below nought. Of a distance the aim comes
+	// from its mark.
+	Given     bool
+	Aim       quantity.Exact
+	Banded    bool
+	Low, High quantity.Exact
+	At        document.Pos
+}
+
+// A Stage is a part of the work, with its cautions.
+type Stage struct {
+	Name     string
+	Cautions []string
+	Steps    []*Step
+}
+
+// A Kind says what a step is.
+type Kind string
+
+// The kinds of step.
+const (
+	KindMark    Kind = "mark"
+	KindMeasure Kind = "measure"
+	KindPack    Kind = "pack"
+	KindCheck   Kind = "check"
+	KindRecord  Kind = "record"
+	KindConfirm Kind = "confirm"
+)
+
+// A Step wants one thing. The pointer of its kind is set, the others are nil.
+type Step struct {
+	Name    string
+	Kind    Kind
+	Stage   string
+	Say     string // the instruction
+	Gauge   string // the kind of gauge that feeds it
+	At      document.Pos
+	Mark    *Mark
+	Measure *Measure
+	Pack    *Pack
+	Check   *Check
+	Record  *Record
+}
+
+// A Mark is what is etched, stamped or painted on a part.
+type Mark struct {
+	Length   string // the length it speaks of
+	Before   bool   // of the build before
+	Nominal  quantity.Value
+	Digits   quantity.Unit // unit of the mark's digits; Bare when the figure itself is marked
+	Plus     string        // "longer", "shorter" or "not a length"
+	Absolute bool
+	NilOK    bool // an absent mark means nought
+	AsCheck  bool
+	Closes   quantity.Value // limit of the closure of a check
+}
+
+// A Measure finds a length by presses.
+type Measure struct {
+	Length  string
+	Before  bool
+	Setup   Setup
+	Window  document.Band  // of a press
+	Worked  *document.Band // of the length found
+	Presses int
+	Agree   quantity.Value
+	AskIn   []string // packs that may be in while it is measured
+	Plus    string   // what plus means, where the length may be of either sign
+	AsCheck bool
+	Closes  quantity.Value // limit of the closure of a check
+}
+
+// A Pack is shims or a spacer in a place.
+type Pack struct {
+	Length   string
+	Before   bool // an old or trial pack, of the build before
+	Place    string
+	Own      network.Place // the place, or the row stated in words
+	Makes    string        // the wanted figure it makes true
+	SetBy    string        // or the check that it is set by, by trial
+	Shaft    string        // whose setting and gear its row speaks of
+	Within   quantity.Value
+	Stock    string
+	AtLeast  int
+	AtMost   int
+	Outside  bool // thinnest leaves outside
+	Range    *document.Band
+	ByChange bool // worked from the build before
+	CheckBy  bool // the other way is its check
+	Closes   quantity.Value
+}
+
+// A Check proves something of the build.
+type Check struct {
+	What        string
+	Of          []string // wanted figures or shafts that it depends on
+	Before      string   // a wanted figure it gives, of the build before
+	State       []network.State
+	Points      []quantity.Value // round the wheel
+	Each        int              // presses at each point or spot
+	Agree       quantity.Value
+	Window      document.Band
+	Band        *Band
+	Spread      quantity.Value
+	Uncertainty quantity.Value // expanded, k = 2, as the sheet states it
+	Reads       string         // backlash: normal or transverse
+	Housing     quantity.Value // turning torque: diameter the cord runs on
+	Cord        quantity.Value
+	Rough       quantity.Value // largest (max − min) / mean
+	Flanks      []string       // contact marking
+	Marks       []string
+	Good        []string
+}
+
+// The things a check can be of.
+const (
+	Backlash      = "backlash"
+	TurningTorque = "turning torque"
+	EndFloat      = "end float"
+	RunOut        = "run-out"
+	Marking       = "contact marking"
+	Tightening    = "tightening"
+)
+
+// A Band is the limits of a check: fixed, by the answer to a record, or as an
+// earlier check found.
+type Band struct {
+	Fixed    *document.Band
+	Record   string
+	ByAnswer map[string]document.Band
+	AsFound  string
+}
+
+// A Record is a fact to write down.
+type Record struct {
+	Want  string // "text", "number" or "one of"
+	OneOf []string
+	Equal string // another record that it must equal
+}
+
+// An Example is a job's entries and the packs that they must give.
+type Example struct {
+	Entries Entries
+	Gives   []Given
+}
+
+// A Given is one pack's figure that the example must give.
+type Given struct {
+	Pack   string
+	Figure quantity.Value
+	At     document.Pos
+}
+
+// Steps are all steps in the order of work.
+func (s *Sheet) Steps() []*Step {
+	var out []*Step
+	for _, st := range s.Stages {
+		out = append(out, st.Steps...)
+	}
+	return out
+}
+
+// Step finds a step by its name.
+func (s *Sheet) Step(name string) (*Step, bool) {
+	for _, st := range s.Stages {
+		i := slices.IndexFunc(st.Steps, func(x *Step) bool { return x.Name == name })
+		if i >= 0 {
+			return st.Steps[i], true
+		}
+	}
+	return nil, false
+}
+
+// WantedNamed finds a wanted figure by its name.
+func (s *Sheet) WantedNamed(name string) (Wanted, bool) {
+	i := slices.IndexFunc(s.Wanted, func(w Wanted) bool { return w.Name == name })
+	if i < 0 {
+		return Wanted{}, false
+	}
+	return s.Wanted[i], true
+}
+
+// ShaftNamed finds a shaft by its name.
+func (s *Sheet) ShaftNamed(name string) (Shaft, bool) {
+	i := slices.IndexFunc(s.Shafts, func(x Shaft) bool { return x.Name == name })
+	if i < 0 {
+		return Shaft{}, false
+	}
+	return s.Shafts[i], true
+}
+
+// ShaftOfGear finds the shaft whose gear sits by a wanted distance.
+func (s *Sheet) ShaftOfGear(distance string) (Shaft, bool) {
+	i := slices.IndexFunc(s.Shafts, func(x Shaft) bool { return x.Gear == distance && distance != "" })
+	if i < 0 {
+		return Shaft{}, false
+	}
+	return s.Shafts[i], true
+}
+
+// StandardNamed finds a standard by its role.
+func (s *Sheet) StandardNamed(name string) (Standard, bool) {
+	i := slices.IndexFunc(s.Standards, func(x Standard) bool { return x.Name == name })
+	if i < 0 {
+		return Standard{}, false
+	}
+	return s.Standards[i], true
+}
+
+// Fault lays a fault at where a name of the sheet was written, for checks made
+// by others.
+func (s *Sheet) Fault(name, message string) error {
+	at, ok := s.at[name]
+	if !ok {
+		at = document.Pos{Line: 1, Column: 1}
+	}
+	return &document.Fault{File: s.file, Pos: at, Message: message}
+}
+
+// FaultAt lays a fault at a place of the sheet.
+func (s *Sheet) FaultAt(at document.Pos, message string) error {
+	return &document.Fault{File: s.file, Pos: at, Message: message}
+}
+
+// A Slot is one press that a step wants.
+type Slot struct{ Spot string }
+
+// Slots are the presses that the step wants, in order; none for a step that is
+// not fed by a gauge.
+func (s *Step) Slots() []Slot {
+	switch {
+	case s.Measure != nil:
+		return slices.Repeat([]Slot{{}}, s.Measure.Presses)
+	case s.Check != nil:
+		var out []Slot
+		for _, spot := range s.Check.Spots() {
+			out = append(out, slices.Repeat([]Slot{{spot}}, s.Check.Each)...)
+		}
+		return out
+	}
+	return nil
+}
+
+// Spots are the places at which a check is pressed; one nameless spot where it
+// has just one.
+func (c *Check) Spots() []string {
+	switch c.What {
+	case Marking:
+		return nil
+	case EndFloat:
+		return []string{"pull", "push"}
+	case Backlash, RunOut:
+		var out []string
+		for _, p := range c.Points {
+			out = append(out, p.String())
+		}
+		return out
+	}
+	return []string{""}
+}
+
+// Window is the limits a press must keep at the step, in base units; false
+// where it has none.
+func (s *Step) Window() (document.Band, bool) {
+	switch {
+	case s.Measure != nil:
+		return s.Measure.Window, true
+	case s.Check != nil && s.Check.What != Marking:
+		return s.Check.Window, true
+	}
+	return document.Band{}, false
+}
