@@ -1,0 +1,157 @@
+// Package checktest holds our figures against published ones and writes the
+// table of it. It is for tests only.
+//
+// A test collects a [Row] for each published figure with [Compare], fails on
+// each row that is Short, makes a document with [Table] and keeps it up to date
+// with [Golden].
+package checktest
+
+import (
+	"math"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/shopspring/decimal"
+)
+
+// A Status says how sure we are that the source prints the expected figure.
+type Status string
+
+// How an expected figure is known.
+const (
+	Seen     Status = "seen"     // read in the source, or in a public copy of it
+	Recalled Status = "recalled" // from memory
+	Computed Status = "computed" // not published: worked out by another program, or by a closed form
+)
+
+// All is asked of Compare where every printed digit must agree.
+const All = 0
+
+// A Row is one published figure beside ours.
+type Row struct {
+	Check    string // what was checked
+	Source   string
+	Status   Status
+	Expected string // as printed
+	Ours     string
+	Agreed   string // "exact", "all N" or a number of digits
+	Short    bool   // fewer digits agree than were asked for
+}
+
+// Compare sets ours beside the figure as printed. It is Short unless ours,
+// rounded to the places printed, is the printed figure, or atLeast is not All
+// and at least so many digits agree: for sources that round on the way.
+func Compare(check, source string, status Status, expected string, ours decimal.Decimal, atLeast int) Row {
+	r := Row{Check: check, Source: source, Status: status, Expected: expected}
+	digits, all := Agreed(expected, ours)
+	want, err := decimal.NewFromString(expected)
+	switch {
+	case err != nil:
+		r.Agreed, r.Short = "not a number", true
+	case want.Equal(ours):
+		r.Agreed = "exact"
+	case all:
+		r.Agreed = "all " + strconv.Itoa(digits)
+	default:
+		r.Agreed = strconv.Itoa(digits)
+		r.Short = atLeast == All || digits < atLeast
+	}
+	r.Ours = shorten(ours, max(significant(expected)+2, 4))
+	return r
+}
+
+// Agreed counts the digits of ours that agree with a figure as printed: all of
+// those printed, if ours rounds to it, else the whole part of the log relative
+// error −log10(|ours − expected|/|expected|), not below nought.
+func Agreed(expected string, ours decimal.Decimal) (digits int, all bool) {
+	want, err := decimal.NewFromString(expected)
+	if err != nil {
+		return 0, false
+	}
+	printed := significant(expected)
+	places := -want.Exponent()
+	if ours.Round(places).Equal(want) || ours.RoundBank(places).Equal(want) {
+		return printed, true
+	}
+	return int(max(0, math.Floor(LogError(want, ours)))), false
+}
+
+// LogError is −log10 of the relative error of ours, or of the error itself
+// where nought is expected; +Inf where they are equal.
+func LogError(want, ours decimal.Decimal) float64 {
+	off, _ := ours.Sub(want).Abs().Float64()
+	size, _ := want.Abs().Float64()
+	if size > 0 {
+		off /= size
+	}
+	return -math.Log10(off)
+}
+
+// significant counts the significant digits of a number as printed.
+func significant(printed string) int {
+	mantissa, _, _ := strings.Cut(strings.ToLower(printed), "e")
+	digits := strings.Map(func(r rune) rune {
+		if r < '0' || r > '9' {
+			return -1
+		}
+		return r
+	}, mantissa)
+	return max(1, len(strings.TrimLeft(digits, "0")))
+}
+
+// shorten is d at so many significant digits, for reading.
+func shorten(d decimal.Decimal, digits int) string {
+	if d.IsZero() {
+		return "0"
+	}
+	magnitude := d.NumDigits() + int(d.Exponent())
+	s := d.RoundBank(int32(digits - magnitude))
+	if magnitude < -3 {
+		f := s.Shift(int32(1 - magnitude))
+		return f.String() + "e" + strconv.Itoa(magnitude-1)
+	}
+	return s.String()
+}
+
+// Table is rows as a Markdown table.
+func Table(rows []Row) string {
+	var b strings.Builder
+	b.WriteString("| check | source | seen or recalled | expected | ours | digits agreed |\n")
+	b.WriteString("| --- | --- | --- | ---: | ---: | ---: |\n")
+	for _, r := range rows {
+		cells := []string{r.Check, r.Source, string(r.Status), r.Expected, r.Ours, r.Agreed}
+		b.WriteString("| " + strings.Join(cells, " | ") + " |\n")
+	}
+	return b.String()
+}
+
+// Report fails the test for each row that is Short.
+func Report(t testing.TB, rows []Row) {
+	t.Helper()
+	for _, r := range rows {
+		if r.Short {
+			t.Errorf("%s: ours %s, %s prints %s: %s digits agree", r.Check, r.Ours, r.Source, r.Expected, r.Agreed)
+		}
+	}
+}
+
+// Golden compares what a test would write with the file at path, and fails
+// where they differ; with update it writes the file instead.
+func Golden(t testing.TB, path, content string, update bool) {
+	t.Helper()
+	if update {
+		if err := os.WriteFile(path, []byte(content), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	old, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatalf("%v (run the test with -update to write it)", err)
+	}
+	if string(old) != content {
+		t.Errorf("%s is out of date: run the test with -update and look at the difference", path)
+	}
+}
