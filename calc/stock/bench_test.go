@@ -61,4 +61,15 @@ func BenchmarkMakeUp(b *testing.B) {
 			}
 		}
 	})
+	b.Run("the largest table allowed", func(b *testing.B) {
+		var leaves []Leaf
+		for i := range MaxSizes {
+			leaves = append(leaves, Leaf{Size: ex("0.001").Times(quantity.Whole(int64(1000 + 7*i))), Count: MaxLeaves})
+		}
+		from := tray(b, leaves...)
+		b.ReportAllocs()
+		for b.Loop() {
+			makeUp(b, from, Request{Want: ex("39.9"), Objective: FewestWithin, Within: ex("0.05"), Answers: MaxAnswers})
+		}
+	})
 }

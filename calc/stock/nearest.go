@@ -2,33 +2,24 @@ package stock
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"shimwright/calc/quantity"
 )
 
-// nearest is the answer when no pack is within tolerance.
-func (s search) nearest() (Answer, error) {
+// nearest is the answer when no pack is within tolerance; the table reaches to
+// the edge above.
+func (s search) nearest(t table, e edge) Answer {
 	floor := s.grid.floor(s.Want)
-	edge := s.edge(floor + 1)
-	top := floor
-	if edge.inside {
-		top = edge.total
-	}
-	t, err := newTable(s.sizes, top)
-	if err != nil {
-		return Answer{}, fmt.Errorf("tray, nearest packs: %w", err)
-	}
 	a := Answer{Below: s.below(t, floor), Order: s.order(t)}
 	switch {
-	case edge.inside:
+	case e.inside:
 		a.Above = s.above(t, floor+1)
-	case edge.known:
+	case e.known:
 		p := s.pack(s.thinnest(s.Rules.AtLeast))
 		a.Above = &p
 	}
-	return a, nil
+	return a
 }
 
 func (s search) below(t table, from int64) *Pack {

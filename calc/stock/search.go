@@ -13,17 +13,29 @@ type search struct {
 	allowed counts
 }
 
+// answer works with one table where it can: the nearest pack above is mostly a
+// little beyond the tolerance, so the first table reaches as far unless that
+// would make it much longer.
 func (s search) answer() (Answer, error) {
 	low, high := max(s.grid.ceil(s.Want.Sub(s.Within)), 0), s.grid.floor(s.Want.Add(s.Within))
-	t, err := newTable(s.sizes, high)
+	above := s.edge(s.grid.floor(s.Want) + 1)
+	reach := high
+	if above.inside && above.total <= high+high/8 {
+		reach = max(high, above.total)
+	}
+	t, err := newTable(s.sizes, reach)
 	if err != nil {
 		return Answer{}, fmt.Errorf("tray: %w", err)
 	}
-	found := s.best(t, low, min(high, t.top()))
-	if len(found) > 0 {
+	if found := s.best(t, low, min(high, t.top())); len(found) > 0 {
 		return Answer{Packs: found}, nil
 	}
-	return s.nearest()
+	if above.inside && above.total > reach {
+		if t, err = newTable(s.sizes, above.total); err != nil {
+			return Answer{}, fmt.Errorf("tray, nearest pack above: %w", err)
+		}
+	}
+	return s.nearest(t, above), nil
 }
 
 // best is the packs with totals from low to high steps, in order of preference.
