@@ -6,7 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"strings"
+	"regexp"
 	"time"
 
 	"github.com/creack/pty"
@@ -78,5 +78,5 @@ func (p *pair) close() error { return errors.Join(p.gauge.Close(), p.reader.Clos
 // leftOver tells a link's target that a virtual gauge may have left: a
 // pseudo-terminal's name, there or not.
 func leftOver(target string) bool {
-	return strings.HasPrefix(target, "/dev/pts/") || strings.HasPrefix(target, "/dev/tty")
+	return regexp.MustCompile(`^/dev/(pts/|ttys)[0-9]+$`).MatchString(target)
 }
