@@ -1,0 +1,327 @@
+package bench
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"shimwright/calc/overhaul"
+	"shimwright/calc/quantity"
+	"shimwright/devices"
+	"shimwright/devices/kinds"
+	"shimwright/devices/port"
+	"shimwright/ingest/fact"
+	"shimwright/ingest/guard"
+	"shimwright/ingest/job"
+	"shimwright/ingest/journal"
+)
+
+// queue is how many samples may wait for the bench's goroutine.
+const queue = 64
+
+// A Gauge is one gauge of the bench.
+type Gauge struct {
+	ID       string
+	Kind     string
+	CountsIn bool
+	Profile  devices.Profile
+	Find     port.Find
+}
+
+// A Piece is a certified piece of the bench.
+type Piece struct {
+	ID   string
+	Size quantity.Value
+}
+
+// A Config is what a bench is. The clock, the opener of ports and the sheets
+// are given, so that tests and the demonstration give their own.
+type Config struct {
+	Name    string
+	Gauges  []Gauge
+	Pieces  []Piece
+	Trays   map[string][]fact.Leaf
+	Sheets  func(name string) (text []byte, err error)
+	Ports   port.Opener
+	Now     func() time.Time
+	Windows guard.Windows
+	Program string // version, written beside each judgement
+	// OnFact, which may be nil, is called on the bench's goroutine for each
+	// fact once it is durable.
+	OnFact func(Recorded)
+}
+
+// Recorded is a fact as it was stored.
+type Recorded struct {
+	Stored journal.Stored
+	Fact   fact.Fact
+}
+
+// A Bench is a running bench.
+type Bench struct {
+	cfg     Config
+	journal *journal.Journal
+	events  chan port.Event
+	asks    chan ask
+	done    chan struct{}
+	snap    atomic.Pointer[Snapshot]
+
+	mu       sync.Mutex
+	watchers map[chan struct{}]bool
+
+	// What follows is the goroutine's own.
+	job     *job.Job
+	results *overhaul.Results
+	at      string // the step last worked at or chosen
+	jobs    int
+	seq     int64
+	gauges  map[string]*GaugeState
+	arrived map[string]arrival // by gauge: its last press
+	last    *Said
+	trouble string
+}
+
+// arrival is when a press came, by this run's clock.
+type arrival struct {
+	seq int64
+	at  time.Time
+}
+
+type ask struct {
+	command Command
+	reply   chan answer
+}
+
+type answer struct {
+	reply Reply
+	err   error
+}
+
+// Open readies a bench over a journal and takes up the job last opened, where
+// it was.
+func Open(ctx context.Context, j *journal.Journal, cfg Config) (*Bench, error) {
+	b := &Bench{
+		cfg: cfg, journal: j,
+		events:   make(chan port.Event, queue),
+		asks:     make(chan ask),
+		done:     make(chan struct{}),
+		watchers: map[chan struct{}]bool{},
+		gauges:   map[string]*GaugeState{},
+		arrived:  map[string]arrival{},
+	}
+	for _, g := range cfg.Gauges {
+		b.gauges[g.ID] = &GaugeState{ID: g.ID, Kind: g.Kind, State: "starting"}
+	}
+	if err := b.takeUp(ctx); err != nil {
+		return nil, err
+	}
+	b.publish()
+	return b, nil
+}
+
+// takeUp reads the job last opened back from the journal.
+func (b *Bench) takeUp(ctx context.Context) error {
+	last, ok, err := b.journal.Last(ctx)
+	if err != nil {
+		return err
+	}
+	if ok {
+		b.seq = last.Seq
+	}
+	subjects, err := b.journal.Subjects(ctx, "job/")
+	if err != nil {
+		return err
+	}
+	b.jobs = len(subjects)
+	if b.jobs == 0 {
+		return nil
+	}
+	j, at, err := Load(ctx, b.journal.Reader, strings.TrimPrefix(subjects[len(subjects)-1], "job/"))
+	if err != nil {
+		return err
+	}
+	res, err := j.Work()
+	if err != nil {
+		return fmt.Errorf("job %s cannot be worked: %w", j.ID, err)
+	}
+	b.job, b.results, b.at = j, res, at
+	return nil
+}
+
+// Load folds one job from a journal; at is the step of its last entry.
+func Load(ctx context.Context, r *journal.Reader, id string) (j *job.Job, at string, err error) {
+	err = r.Read(ctx, "job/"+id, 0, func(s journal.Stored) error {
+		f, err := fact.Decode(s)
+		if err != nil {
+			return err
+		}
+		if head, ok := f.(fact.Opened); ok && j == nil {
+			j, err = job.Begin(id, s.Seq, head)
+			return err
+		}
+		if j == nil {
+			return fmt.Errorf("job %s does not begin by being opened", id)
+		}
+		j, err = j.Then(s.Seq, f)
+		if step := stepOf(f); step != "" {
+			at = step
+		}
+		return err
+	})
+	if err == nil && j == nil {
+		err = fmt.Errorf("there is no job %s in %s", id, r.Path())
+	}
+	return j, at, err
+}
+
+// Run runs the bench's ports and its goroutine until ctx is done, then stops
+// the ports, takes in what they still had, and returns.
+func (b *Bench) Run(ctx context.Context) error {
+	defer close(b.done)
+	ports, stop := context.WithCancel(ctx)
+	defer stop()
+	var running sync.WaitGroup
+	failed := make(chan error, len(b.cfg.Gauges))
+	for _, g := range b.cfg.Gauges {
+		dec, err := kinds.Decoder(g.Profile)
+		if err != nil {
+			return fmt.Errorf("gauge %s: %w", g.ID, err)
+		}
+		cfg := port.Config{Gauge: g.ID, Find: g.Find, Profile: g.Profile, Decoder: dec, Now: b.cfg.Now}
+		running.Go(func() {
+			if err := port.Run(ports, cfg, b.cfg.Ports, func(e port.Event) { b.events <- e }); err != nil {
+				failed <- fmt.Errorf("gauge %s: %w", cfg.Gauge, err)
+			}
+		})
+	}
+	err := b.loop(ctx, failed)
+	stop()
+	b.drain(ctx, &running)
+	return err
+}
+
+func (b *Bench) loop(ctx context.Context, failed <-chan error) error {
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case err := <-failed:
+			return err
+		case e := <-b.events:
+			b.event(ctx, e)
+		case a := <-b.asks:
+			reply, err := b.apply(ctx, a.command)
+			a.reply <- answer{reply, err}
+		}
+		b.publish()
+	}
+}
+
+// drain takes in what the ports had read when they were stopped.
+func (b *Bench) drain(ctx context.Context, running *sync.WaitGroup) {
+	stopped := make(chan struct{})
+	go func() { running.Wait(); close(stopped) }()
+	ctx = context.WithoutCancel(ctx)
+	for {
+		select {
+		case e := <-b.events:
+			b.event(ctx, e)
+		case <-stopped:
+			for {
+				select {
+				case e := <-b.events:
+					b.event(ctx, e)
+				default:
+					b.publish()
+					return
+				}
+			}
+		}
+	}
+}
+
+// ErrStopped: the bench has stopped and takes no command.
+var ErrStopped = errors.New("the bench has stopped")
+
+// Do has the bench carry out a command and returns once what it recorded is
+// durable.
+func (b *Bench) Do(ctx context.Context, c Command) (Reply, error) {
+	a := ask{c, make(chan answer, 1)}
+	select {
+	case b.asks <- a:
+	case <-b.done:
+		return Reply{}, ErrStopped
+	case <-ctx.Done():
+		return Reply{}, ctx.Err()
+	}
+	select {
+	case r := <-a.reply:
+		return r.reply, r.err
+	case <-b.done:
+		return Reply{}, ErrStopped
+	}
+}
+
+// record makes facts of the open job durable in one transaction, together with
+// the judgements that follow from them, and works the job anew.
+func (b *Bench) record(ctx context.Context, facts ...fact.Fact) error {
+	next, seq := b.job, b.seq
+	var err error
+	for _, f := range facts {
+		seq++
+		if next, err = next.Then(seq, f); err != nil {
+			return err
+		}
+	}
+	res, err := next.Work()
+	if err != nil {
+		return err
+	}
+	for _, f := range judgements(next, b.results, res, b.cfg.Program) {
+		facts = append(facts, f)
+		seq++
+		if next, err = next.Then(seq, f); err != nil {
+			return err
+		}
+	}
+	if err := b.store(ctx, "job/"+next.ID, facts); err != nil {
+		return err
+	}
+	b.job, b.results = next, res
+	for _, f := range facts {
+		if step := stepOf(f); step != "" {
+			b.at = step
+		}
+	}
+	return nil
+}
+
+// store appends facts and tells of them once they are durable.
+func (b *Bench) store(ctx context.Context, subject string, facts []fact.Fact) error {
+	var records []journal.Record
+	for _, f := range facts {
+		r, err := fact.Encode(subject, f)
+		if err != nil {
+			return err
+		}
+		records = append(records, r)
+	}
+	stored, err := b.journal.Append(ctx, records...)
+	if err != nil {
+		return fmt.Errorf("not recorded: %w", err)
+	}
+	for i, s := range stored {
+		if want := b.seq + 1; s.Seq != want {
+			return fmt.Errorf("the journal gave number %d where %d was due: another program wrote to it; stop and run verify", s.Seq, want)
+		}
+		b.seq = s.Seq
+		if b.cfg.OnFact != nil {
+			b.cfg.OnFact(Recorded{s, facts[i]})
+		}
+	}
+	return nil
+}

@@ -1,0 +1,75 @@
+package bench
+
+import (
+	"shimwright/calc/overhaul"
+	"shimwright/calc/ring"
+	"shimwright/ingest/fact"
+	"shimwright/ingest/job"
+)
+
+// judgements are the facts that say how a check or a fitted pack came out,
+// where that is new: the figures as they were judged.
+func judgements(j *job.Job, was, now *overhaul.Results, program string) []fact.Fact {
+	var out []fact.Fact
+	for _, r := range now.Steps {
+		f, ok := judgement(r)
+		if !ok {
+			continue
+		}
+		if was != nil {
+			if old, had := judgement(was.Of(r.Step.Name)); had && old.Words == f.Words && old.Value == f.Value {
+				continue
+			}
+		}
+		f.Build, f.Training = now.Build, now.Training
+		f.Digest, f.Program = j.Head.Digest, program
+		out = append(out, f)
+	}
+	return out
+}
+
+// judgement is a step's judgement as it stands; false where there is none.
+func judgement(r *overhaul.Result) (fact.Judged, bool) {
+	switch {
+	case r == nil:
+		return fact.Judged{}, false
+	case r.Check != nil && r.Check.Verdict != ring.NotJudged:
+		return checkJudgement(r), true
+	case r.Pack != nil && r.Pack.Fitted != nil && r.Pack.Worked != nil && (r.Status == overhaul.Done || r.Status == overhaul.Held):
+		return packJudgement(r), true
+	}
+	return fact.Judged{}, false
+}
+
+func checkJudgement(r *overhaul.Result) fact.Judged {
+	c := r.Check
+	f := fact.Judged{Step: r.Step.Name, What: r.Step.Check.What, Verdict: c.Verdict.String(), Words: c.Words}
+	if c.Figure != nil {
+		f.Value = c.Figure.Value.String()
+	}
+	if c.Band != nil {
+		f.Low, f.High = c.Band.Low.String(), c.Band.High.String()
+	}
+	if !c.U.IsZero() {
+		f.Uncertainty = c.U.String()
+	}
+	if c.Ring != nil {
+		f.Mean, f.Spread = c.Ring.Mean.Value().String(), c.Ring.Spread.String()
+	}
+	for _, p := range c.Points {
+		if p.Figure != nil {
+			f.Points = append(f.Points, p.Spot+" "+p.Figure.Value.String())
+		}
+	}
+	return f
+}
+
+func packJudgement(r *overhaul.Result) fact.Judged {
+	p := r.Pack
+	f := fact.Judged{Step: r.Step.Name, What: "pack", Verdict: ring.Good.String(), Words: "fitted: " + p.ErrorDoes, Value: p.Error.String()}
+	f.Low, f.High = p.Within.Neg().String(), p.Within.String()
+	if r.Status == overhaul.Held {
+		f.Verdict, f.Words = "out", r.Problem
+	}
+	return f
+}

@@ -1,0 +1,158 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"shimwright/calc/overhaul"
+	"shimwright/calc/sheet"
+	"shimwright/devices"
+	"shimwright/devices/port"
+	"shimwright/ingest/fact"
+	"shimwright/ingest/guard"
+)
+
+// event takes in one event of a port; a sample or a bad frame becomes a fact.
+func (b *Bench) event(ctx context.Context, e port.Event) {
+	b.gaugeEvent(e)
+	if e.What != port.Sample && e.What != port.BadFrame {
+		return
+	}
+	var bad error
+	if e.What == port.BadFrame {
+		bad = e.Err
+	}
+	if _, err := b.press(ctx, e.Sample, bad, nil, ""); err != nil {
+		b.trouble = fmt.Sprintf("NOT RECORDED: %s from %s. %s", pressWords(e.Sample, bad), e.Sample.Gauge, err)
+	}
+}
+
+func pressWords(s devices.Sample, bad error) string {
+	if bad != nil {
+		return devices.Quote(s.Raw)
+	}
+	return s.Value.String()
+}
+
+// A landing says where a keyed press goes; nil for a gauge's, which goes to
+// the open step.
+type landing struct{ step, spot string }
+
+// press decides what a press comes to and records it.
+func (b *Bench) press(ctx context.Context, s devices.Sample, bad error, to *landing, reason string) (fact.Pressed, error) {
+	c := b.guardCase(s, bad, to)
+	d := guard.Decide(c)
+	f := fact.Pressed{
+		Spot: c.Spot, Gauge: s.Gauge, GaugeKind: c.Kind, UnitStated: s.UnitStated, Battery: s.Battery,
+		Raw: s.Raw, Arrived: s.At.UTC(), Source: s.Source,
+		Outcome: d.Outcome, Sentence: d.Sentence, Do: d.Do, Reason: reason,
+	}
+	if bad == nil {
+		v := s.Value
+		f.Value = &v
+	}
+	if c.Step != nil {
+		f.Step = c.Step.Name
+	}
+	for _, g := range b.cfg.Gauges {
+		if g.ID == s.Gauge {
+			f.CountsIn = g.CountsIn
+		}
+	}
+	if b.job == nil {
+		return f, b.stray(ctx, f)
+	}
+	if c.Step != nil {
+		f.Pieces, _ = b.job.InUse(c.Step)
+	}
+	facts := []fact.Fact{f}
+	if d.HoldBefore && c.Before != nil {
+		facts = append(facts, fact.HeldBack{Press: c.Before.Seq, Sentence: d.Sentence})
+	}
+	seq := b.seq + 1
+	if err := b.record(ctx, facts...); err != nil {
+		return f, err
+	}
+	b.arrived[s.Gauge] = arrival{seq, s.At}
+	b.last, b.trouble = &Said{Press: f, Seq: seq}, ""
+	return f, nil
+}
+
+// stray keeps a press that came while no job was open.
+func (b *Bench) stray(ctx context.Context, f fact.Pressed) error {
+	if err := b.store(ctx, "bench", []fact.Fact{f}); err != nil {
+		return err
+	}
+	b.last, b.trouble = &Said{Press: f, Seq: b.seq}, ""
+	return nil
+}
+
+// guardCase gathers what the guards look at.
+func (b *Bench) guardCase(s devices.Sample, bad error, to *landing) guard.Case {
+	c := guard.Case{Sample: s, Bad: bad, Open: b.job != nil, Windows: b.cfg.Windows}
+	for _, g := range b.cfg.Gauges {
+		if g.ID == s.Gauge {
+			c.Known, c.Kind = true, g.Kind
+		}
+	}
+	if b.job == nil {
+		return c
+	}
+	r, _ := b.openStep()
+	if to != nil {
+		r, c.Known = b.results.Of(to.step), true
+		c.Kind = r.Step.Gauge
+	}
+	if r == nil {
+		return c
+	}
+	c.Step, c.Spot, c.Full = r.Step, r.Spot, full(r)
+	if to != nil && to.spot != "" {
+		c.Spot = to.spot
+	}
+	_, c.Missing = b.job.InUse(r.Step)
+	if c.Missing == "" {
+		c.Missing = b.unanswered(r.Step)
+	}
+	if p, ok := b.job.LastTaken(s.Gauge, r.Step.Name); ok && s.Source != devices.SourceKeyed {
+		c.Before = &guard.Before{Seq: p.Seq, Value: *p.Fact.Value, At: p.Fact.Arrived}
+		if a := b.arrived[s.Gauge]; a.seq == p.Seq {
+			c.Before.At = a.at // with its monotonic clock, which no stepped wall clock upsets
+		}
+	}
+	return c
+}
+
+// full tells whether a step that a gauge feeds has all its presses.
+func full(r *overhaul.Result) bool {
+	return len(r.Step.Slots()) > 0 && r.Left == 0
+}
+
+// unanswered says what the fitter must say of packs before a press can count.
+func (b *Bench) unanswered(st *sheet.Step) string {
+	if st.Measure == nil {
+		return ""
+	}
+	said := map[string]bool{}
+	for _, e := range b.job.Entries().List {
+		switch {
+		case e.Step == st.Name && e.Kind == sheet.EntryAgain:
+			clear(said)
+		case e.Step == st.Name && e.Kind == sheet.EntryIn:
+			for pack := range e.In {
+				said[pack] = true
+			}
+		}
+	}
+	var open []string
+	for _, pack := range st.Measure.AskIn {
+		if !said[pack] {
+			open = append(open, pack)
+		}
+	}
+	if len(open) == 0 {
+		return ""
+	}
+	return "Say whether it is measured with the " + strings.Join(open, " and the ") + " in or not"
+}

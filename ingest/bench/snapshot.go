@@ -1,0 +1,133 @@
+package bench
+
+import (
+	"time"
+
+	"shimwright/calc/overhaul"
+	"shimwright/devices/port"
+	"shimwright/ingest/fact"
+	"shimwright/ingest/job"
+)
+
+// A Snapshot is the bench as it stands. It is never changed once published.
+type Snapshot struct {
+	Bench   string
+	Job     *job.Job          // nil while none is open
+	Results *overhaul.Results // of the job
+	Step    *overhaul.Result  // the open step; nil when all is done
+	Number  int               // of the open step in the order of work, from 1
+	Pieces  []string          // in use for the open step
+	Missing string            // what must be said before a press can count
+	Gauges  []GaugeState
+	Last    *Said
+	Trouble string // why the last press or command was not recorded
+	Held    []job.Press
+	Seq     int64 // of the last fact
+}
+
+// A GaugeState is how a gauge's port stands.
+type GaugeState struct {
+	ID, Kind string
+	State    string // starting, connected, gone, refused
+	Words    string // why, and what to do
+	LastAt   time.Time
+	Battery  bool
+	Good     int64 // frames
+	Bad      int64
+}
+
+// Said is what the last press came to.
+type Said struct {
+	Press fact.Pressed
+	Seq   int64
+}
+
+// Snapshot is the newest one.
+func (b *Bench) Snapshot() *Snapshot { return b.snap.Load() }
+
+// Watch gives a channel that is woken whenever a new snapshot is there; stop
+// ends it. Wakings are not queued: read the newest snapshot.
+func (b *Bench) Watch() (woken <-chan struct{}, stop func()) {
+	c := make(chan struct{}, 1)
+	b.mu.Lock()
+	b.watchers[c] = true
+	b.mu.Unlock()
+	return c, func() {
+		b.mu.Lock()
+		delete(b.watchers, c)
+		b.mu.Unlock()
+	}
+}
+
+// Stopped is closed when the bench has stopped.
+func (b *Bench) Stopped() <-chan struct{} { return b.done }
+
+func (b *Bench) publish() {
+	s := &Snapshot{Bench: b.cfg.Name, Job: b.job, Results: b.results, Last: b.last, Trouble: b.trouble, Seq: b.seq}
+	for _, g := range b.cfg.Gauges {
+		s.Gauges = append(s.Gauges, *b.gauges[g.ID])
+	}
+	if b.job != nil {
+		s.Held = b.job.Held()
+		s.Step, s.Number = b.openStep()
+		if s.Step != nil {
+			s.Pieces, s.Missing = b.job.InUse(s.Step.Step)
+			if s.Missing == "" {
+				s.Missing = b.unanswered(s.Step.Step)
+			}
+		}
+	}
+	b.snap.Store(s)
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for c := range b.watchers {
+		select {
+		case c <- struct{}{}:
+		default:
+		}
+	}
+}
+
+// openStep is the step that waits: the one last worked at while it is not
+// done, else the next one in the order of work that is not, from there round.
+func (b *Bench) openStep() (*overhaul.Result, int) {
+	steps := b.results.Steps
+	start := 0
+	for i, r := range steps {
+		if r.Step.Name == b.at {
+			start = i
+		}
+	}
+	for n := range steps {
+		i := (start + n) % len(steps)
+		if steps[i].Status != overhaul.Done {
+			return steps[i], i + 1
+		}
+	}
+	return nil, len(steps)
+}
+
+// event takes in what a port said.
+func (b *Bench) gaugeEvent(e port.Event) {
+	g, ok := b.gauges[e.Gauge]
+	if !ok {
+		return
+	}
+	switch e.What {
+	case port.Connected:
+		g.State, g.Words = "connected", e.Port
+	case port.Gone:
+		g.State = "gone"
+	case port.Refused:
+		g.State = "refused"
+	case port.Sample:
+		g.Good++
+		g.LastAt, g.Battery = e.At, e.Sample.Battery
+	case port.BadFrame:
+		g.Bad++
+		g.LastAt = e.At
+	}
+	if e.Err != nil && (e.What == port.Gone || e.What == port.Refused) {
+		g.Words = e.Err.Error()
+	}
+}

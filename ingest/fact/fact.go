@@ -1,0 +1,256 @@
+// Package fact holds what can happen to a job, as facts: their forms and how
+// they are written to the journal's bytes and read back.
+//
+// A fact says what happened and nothing that follows from it: the open step,
+// what is stale and every figure are worked anew from the facts. Figures are
+// strings as they were sent or typed. Each kind has a version; a later program
+// reads all earlier ones for ever, and a version from the future is refused in
+// words.
+package fact
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"shimwright/calc/quantity"
+	"shimwright/devices"
+	"shimwright/ingest/journal"
+)
+
+// A Fact is one thing that happened to a job.
+type Fact interface {
+	// Kind is the fact's name in the journal.
+	Kind() string
+}
+
+// Version is the version of every kind's form so far.
+const Version = 1
+
+// Opened begins a job and freezes the sheet's text and the decision rule.
+type Opened struct {
+	Drive  string `json:"drive"`
+	Serial string `json:"serial"`
+	Sheet  string `json:"sheet"`
+	Issue  int    `json:"issue"`
+	Digest string `json:"digest"` // SHA-256 of the text
+	Text   string `json:"text"`
+	Rule   string `json:"rule"` // how uncertainty counts in a verdict
+}
+
+// Leaf is shims of one size.
+type Leaf struct {
+	Size  quantity.Value `json:"size"`
+	Count int            `json:"count"`
+}
+
+// Offered is the stock that the bench offered the job, by tray.
+type Offered struct {
+	Trays map[string][]Leaf `json:"trays"`
+}
+
+// Drew puts a certified piece in a standard's role, with its size of that day.
+type Drew struct {
+	Standard string         `json:"standard"`
+	Piece    string         `json:"piece"`
+	Size     quantity.Value `json:"size"`
+}
+
+// Outcome is what a press came to.
+type Outcome string
+
+// The outcomes: a press that counts, one that needs a decision, one kept but
+// not usable.
+const (
+	Taken Outcome = "taken"
+	Held  Outcome = "held"
+	Aside Outcome = "aside"
+)
+
+// Pressed is one reading sent, or one frame that was no reading.
+type Pressed struct {
+	Step       string          `json:"step"` // the open step; "" where none was
+	Spot       string          `json:"spot,omitempty"`
+	Gauge      string          `json:"gauge"`
+	GaugeKind  string          `json:"gauge kind"`
+	CountsIn   bool            `json:"counts in,omitempty"`
+	Value      *quantity.Value `json:"value,omitempty"` // as sent; absent where there was no number
+	UnitStated bool            `json:"unit stated,omitempty"`
+	Battery    bool            `json:"battery low,omitempty"`
+	Raw        []byte          `json:"raw,omitempty"`
+	Arrived    time.Time       `json:"arrived"`
+	Source     devices.Source  `json:"source"`
+	Pieces     []string        `json:"pieces,omitempty"`
+	Outcome    Outcome         `json:"outcome"`
+	Sentence   string          `json:"sentence"`
+	Do         string          `json:"do,omitempty"`
+	Reason     string          `json:"reason,omitempty"` // why it was keyed
+}
+
+// HeldBack takes back a press that was taken a moment before, because a second
+// one followed too soon to tell which is right.
+type HeldBack struct {
+	Press    int64  `json:"press"` // its sequence number
+	Sentence string `json:"sentence"`
+}
+
+// Took lets a held press count after all.
+type Took struct {
+	Press  int64  `json:"press"`
+	Reason string `json:"reason"`
+}
+
+// Struck leaves a taken or held press out.
+type Struck struct {
+	Press  int64  `json:"press"`
+	Reason string `json:"reason"`
+}
+
+// PacksIn answers whether packs were in while a step is measured.
+type PacksIn struct {
+	Step string          `json:"step"`
+	In   map[string]bool `json:"in"`
+}
+
+// Marked is a mark read off a part: its digits or figure, or that there is none.
+type Marked struct {
+	Step     string          `json:"step"`
+	Digits   *quantity.Value `json:"digits,omitempty"`
+	Figure   *quantity.Value `json:"figure,omitempty"`
+	Absent   bool            `json:"absent,omitempty"`
+	Sentence string          `json:"sentence"` // as read back and confirmed
+}
+
+// Answered is a record's answer.
+type Answered struct {
+	Step   string `json:"step"`
+	Answer string `json:"answer"`
+}
+
+// Confirmed is a confirmation.
+type Confirmed struct {
+	Step string `json:"step"`
+}
+
+// Fitted is a pack put in: metal changed.
+type Fitted struct {
+	Step     string           `json:"step"`
+	Leaves   []quantity.Value `json:"leaves,omitempty"`
+	Measured []quantity.Value `json:"measured,omitempty"`
+}
+
+// Changed is other metal changed: a part replaced, a bearing reseated.
+type Changed struct {
+	Step    string   `json:"step"`
+	Lengths []string `json:"lengths"`
+	Reason  string   `json:"reason"`
+}
+
+// Seen is the contact marking, by flank.
+type Seen struct {
+	Step  string            `json:"step"`
+	Marks map[string]string `json:"marks"`
+}
+
+// MoveWanted is a gear to be moved on purpose; a longer distance is above
+// nought.
+type MoveWanted struct {
+	Step string         `json:"step"`
+	Gear string         `json:"gear"`
+	By   quantity.Value `json:"by"`
+}
+
+// Again begins a step anew; what was put in there no longer counts.
+type Again struct {
+	Step   string `json:"step"`
+	Reason string `json:"reason"`
+}
+
+// Judged is the figures of a check or a fitted pack as they were judged.
+type Judged struct {
+	Step        string   `json:"step"`
+	What        string   `json:"what"`
+	Verdict     string   `json:"verdict"`
+	Words       string   `json:"words"`
+	Value       string   `json:"value,omitempty"` // mm, N·m; exact
+	Low         string   `json:"low,omitempty"`
+	High        string   `json:"high,omitempty"`
+	Uncertainty string   `json:"uncertainty,omitempty"`
+	Mean        string   `json:"mean,omitempty"`
+	Spread      string   `json:"spread,omitempty"`
+	Points      []string `json:"points,omitempty"`
+	Build       int      `json:"build"`
+	Training    bool     `json:"training"`
+	Digest      string   `json:"digest"`  // of the sheet
+	Program     string   `json:"program"` // version
+}
+
+// The kinds, as written in the journal.
+func (Opened) Kind() string     { return "opened" }
+func (Offered) Kind() string    { return "offered" }
+func (Drew) Kind() string       { return "drew" }
+func (Pressed) Kind() string    { return "pressed" }
+func (HeldBack) Kind() string   { return "held back" }
+func (Took) Kind() string       { return "took" }
+func (Struck) Kind() string     { return "struck" }
+func (PacksIn) Kind() string    { return "packs in" }
+func (Marked) Kind() string     { return "marked" }
+func (Answered) Kind() string   { return "answered" }
+func (Confirmed) Kind() string  { return "confirmed" }
+func (Fitted) Kind() string     { return "fitted" }
+func (Changed) Kind() string    { return "changed" }
+func (Seen) Kind() string       { return "seen" }
+func (MoveWanted) Kind() string { return "move wanted" }
+func (Again) Kind() string      { return "again" }
+func (Judged) Kind() string     { return "judged" }
+
+// ErrNewer is a fact of a kind or version that a newer program wrote.
+var ErrNewer = errors.New("a newer program wrote it: use that program or a newer one")
+
+// Encode writes a fact for the journal.
+func Encode(subject string, f Fact) (journal.Record, error) {
+	b, err := json.Marshal(f)
+	if err != nil {
+		return journal.Record{}, fmt.Errorf("fact %q cannot be written: %w", f.Kind(), err)
+	}
+	return journal.Record{Subject: subject, Kind: f.Kind(), Version: Version, Payload: b}, nil
+}
+
+// Decode reads a stored fact back. An unknown key in it is refused, because a
+// fact that is half understood would give wrong figures.
+func Decode(s journal.Stored) (Fact, error) {
+	if s.Version > Version {
+		return nil, fmt.Errorf("fact %d, %q version %d: %w", s.Seq, s.Kind, s.Version, ErrNewer)
+	}
+	read, ok := readers()[s.Kind]
+	if !ok {
+		return nil, fmt.Errorf("fact %d is of kind %q: %w", s.Seq, s.Kind, ErrNewer)
+	}
+	f, err := read(s.Payload)
+	if err != nil {
+		return nil, fmt.Errorf("fact %d, %q, cannot be read: %w", s.Seq, s.Kind, err)
+	}
+	return f, nil
+}
+
+func readers() map[string]func([]byte) (Fact, error) {
+	return map[string]func([]byte) (Fact, error){
+		"opened": read[Opened], "offered": read[Offered], "drew": read[Drew], "pressed": read[Pressed],
+		"held back": read[HeldBack], "took": read[Took], "struck": read[Struck], "packs in": read[PacksIn],
+		"marked": read[Marked], "answered": read[Answered], "confirmed": read[Confirmed], "fitted": read[Fitted],
+		"changed": read[Changed], "seen": read[Seen], "move wanted": read[MoveWanted], "again": read[Again],
+		"judged": read[Judged],
+	}
+}
+
+func read[F Fact](payload []byte) (Fact, error) {
+	var f F
+	d := json.NewDecoder(bytes.NewReader(payload))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&f); err != nil {
+		return nil, err
+	}
+	return f, nil
+}
