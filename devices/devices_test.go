@@ -160,3 +160,14 @@ func TestQuote(t *testing.T) {
 		}
 	}
 }
+
+func FuzzParseLine(f *testing.F) {
+	for _, s := range []string{"9600 8N1", "4800 7E2", "", "9600", "9600 8n1"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		if l, err := ParseLine(s); err == nil && l.String() != s {
+			t.Errorf("%q was read as %q", s, l)
+		}
+	})
+}

@@ -91,9 +91,9 @@ func (r *runner) connect(ctx context.Context, open Opener) {
 	}
 	r.said = ""
 	r.Decoder.Reset()
-	s := &session{runner: r, Opened: o, from: r.Now()}
-	r.say(Event{What: Connected, At: s.from, Port: o.Path})
-	err = s.read(ctx)
+	c := &connection{runner: r, Opened: o, from: r.Now()}
+	r.say(Event{What: Connected, At: c.from, Port: o.Path})
+	err = c.read(ctx)
 	if closing := o.Port.Close(); closing != nil {
 		err = errors.Join(err, fmt.Errorf("close: %w", closing))
 	}
