@@ -158,3 +158,16 @@ func settingRefusals() []refusal {
 		{"chi-squared without freedom", only(stat.ChiSquared(0.5, 0)), stat.OutOfRange, "degrees of freedom", ""},
 	}
 }
+
+func TestKindsHaveNames(t *testing.T) {
+	seen := map[string]bool{}
+	for k := stat.TooFew; k <= stat.OutOfRange; k++ {
+		if seen[k.String()] || k.String() == "unknown" {
+			t.Errorf("kind %d is called %q", k, k)
+		}
+		seen[k.String()] = true
+	}
+	if got := (stat.OutOfRange + 1).String(); got != "unknown" {
+		t.Errorf("a kind beyond the last is called %q", got)
+	}
+}

@@ -47,6 +47,7 @@ func Compare(check, source string, status Status, expected string, ours decimal.
 	r := Row{Check: check, Source: source, Status: status, Expected: expected}
 	digits, all := Agreed(expected, ours)
 	want, err := decimal.NewFromString(expected)
+	shown := significant(expected) + 2
 	switch {
 	case err != nil:
 		r.Agreed, r.Short = "not a number", true
@@ -57,8 +58,9 @@ func Compare(check, source string, status Status, expected string, ours decimal.
 	default:
 		r.Agreed = strconv.Itoa(digits)
 		r.Short = atLeast == All || digits < atLeast
+		shown = digits + 3 // where they part is what there is to see
 	}
-	r.Ours = shorten(ours, max(significant(expected)+2, 4))
+	r.Ours = shorten(ours, max(shown, 4))
 	return r
 }
 
