@@ -11,10 +11,10 @@ import (
 type Figure struct {
 	Name  string
 	Value quantity.Exact
-	Terms []Term // none for a leaf
+	Terms []Term          // none for a leaf
 	By    *quantity.Exact // a factor on the whole sum: the arm of a torque, in m; nil for 1
-	Rule  string // how a figure that is no plain sum came about, as in "mean of 3 presses"
-	Leaf  *Leaf  // of a leaf
+	Rule  string          // how a figure that is no plain sum came about, as in "mean of 3 presses"
+	Leaf  *Leaf           // of a leaf
 }
 
 // A Term is a figure with its coefficient in a sum.

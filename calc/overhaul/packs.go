@@ -244,17 +244,12 @@ func (w *worker) byChange(st *sheet.Step, wd sheet.Wanted, loop network.Loop) (*
 	terms := []Term{{quantity.Whole(1), old.figure}, {loop.PerWanted, aim.figure}, {loop.PerWanted.Neg(), was.figure}}
 	index := max(old.index, was.index, aim.index)
 	for _, t := range loop.Rest.Lengths {
-		if w.sheet.Giver(t.Name, true) == nil {
-			continue // not touched between the builds: it cancels
+		more, at, lack := w.changed(t, was.index)
+		if lack != nil {
+			return nil, -1, lack
 		}
-		now, then := w.length(t.Name, false), w.length(t.Name, true)
-		for _, f := range []*found{now, then} {
-			if f.figure == nil {
-				return nil, -1, f.lack
-			}
-		}
-		terms = append(terms, Term{t.Coef, now.figure}, Term{t.Coef.Neg(), then.figure})
-		index = max(index, now.index, then.index)
+		terms = append(terms, more...)
+		index = max(index, at)
 	}
 	for _, t := range loop.Rest.Settings {
 		set, ok := w.sheet.SettingOf(t.Name)
@@ -270,6 +265,41 @@ func (w *worker) byChange(st *sheet.Step, wd sheet.Wanted, loop network.Loop) (*
 	f := sum(st.Name, terms...)
 	f.Rule = "from the build before"
 	return f, index, nil
+}
+
+// changed is the change of one other length of a loop since the build before,
+// which was looked at with an entry. A length that was not touched cancels.
+func (w *worker) changed(t network.Term, before int) ([]Term, int, *Lack) {
+	l, _ := w.sheet.Net.Length(t.Name)
+	now := w.length(t.Name, false)
+	var then *Figure
+	switch {
+	case w.sheet.Giver(t.Name, true) != nil:
+		old := w.length(t.Name, true)
+		if old.figure == nil {
+			return nil, -1, old.lack
+		}
+		then = old.figure
+	case l.Kind == network.Pack:
+		then = w.asFitted(t.Name, before)
+	case w.metalSince([]string{t.Name}, before):
+		return nil, -1, &Lack{For: t.Name, Stop: fmt.Sprintf("Metal of %s was changed since the build before: take that build's readings again.", t.Name)}
+	}
+	if then == nil {
+		return nil, -1, nil
+	}
+	if now.figure == nil {
+		return nil, -1, now.lack
+	}
+	if l.Kind == network.Pack && now.figure.Value.Equal(then.Value) {
+		return nil, now.index, nil
+	}
+	return []Term{{t.Coef, now.figure}, {t.Coef.Neg(), then}}, now.index, nil
+}
+
+func (w *worker) metalSince(lengths []string, index int) bool {
+	c, ok := w.lastChange(lengths)
+	return ok && c.index > index
 }
 
 // tolerance is how far a pack may lie from its figure: the step's own, or what
@@ -328,6 +358,7 @@ func (w *worker) checkPack(r *Result) {
 	r.Pack.Other = other
 	r.Pack.Closure = closure(r.Pack.Worked, other, st.Pack.Closes.Exact())
 	if c := r.Pack.Closure; !c.Good {
+		r.Status = Held
 		r.Problem = fmt.Sprintf("The two ways to this pack lie %s apart, at most %s is allowed: one of the lengths is wrong. Find which before fitting.",
 			c.Value.Abs().ShowUnit(w.sheet.Unit, w.sheet.Places), st.Pack.Closes)
 	}
