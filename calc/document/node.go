@@ -291,3 +291,10 @@ func (n Node) Names(limit int) []string {
 	}
 	return out
 }
+
+// FailAt lays a fault at another place of the node's document.
+func (n Node) FailAt(at Pos, format string, args ...any) {
+	if n.doc != nil {
+		n.doc.Fail(at, format, args...)
+	}
+}
