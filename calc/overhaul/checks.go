@@ -15,7 +15,11 @@ import (
 // a wanted figure or a shaft's setting it judges, in its own state.
 func (w *worker) dependsOn(c *sheet.Check) []string {
 	var out []string
-	for _, name := range c.Of {
+	of := c.Of
+	if c.Before != "" {
+		of = append(slices.Clone(of), c.Before)
+	}
+	for _, name := range of {
 		form, err := w.judged(name, c.State)
 		if err != nil {
 			continue
@@ -431,7 +435,7 @@ func (w *worker) floatFigure(st *sheet.Step) *found {
 	all, last := w.current(st, w.dependsOn(st.Check))
 	by := map[string][]Press{}
 	for _, p := range all {
-		if !p.Stale || st.Check.Before != "" {
+		if !p.Stale {
 			by[p.Entry.Spot] = append(by[p.Entry.Spot], p)
 		}
 	}

@@ -133,7 +133,7 @@ func MarkSentence(s *sheet.Sheet, st *sheet.Step, e sheet.Entry) string {
 // ones stand as stale.
 func (w *worker) current(st *sheet.Step, lengths []string) (live []Press, last int) {
 	in := w.in[st.Name]
-	c, changed := w.lastChange(lengths)
+	c, changed := w.changeFor(st, lengths)
 	last = -1
 	for i, p := range in.presses {
 		if changed && in.index[i] < c.index {

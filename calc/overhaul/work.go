@@ -34,6 +34,7 @@ type intake struct {
 type change struct {
 	index, build int
 	lengths      []string
+	before       bool // an old or trial pack, of the build before
 }
 
 // moved is a gear's wanted distance moved on purpose.
@@ -99,7 +100,7 @@ func (w *worker) take(i int, e sheet.Entry) error {
 	in := w.in[e.Step]
 	if e.ChangesMetal() {
 		w.build++
-		w.changes = append(w.changes, change{i, w.build, touched(st, e)})
+		w.changes = append(w.changes, change{i, w.build, touched(st, e), st.Pack != nil && st.Pack.Before})
 	}
 	switch e.Kind {
 	case sheet.EntryAgain:
@@ -193,6 +194,25 @@ func (w *worker) lastChange(lengths []string) (change, bool) {
 		}
 	}
 	return change{}, false
+}
+
+// changeFor is the latest change of metal that makes a step's presses stale. Of
+// the build before only its own packs do: what is done to the drive later does
+// not change what was found then.
+func (w *worker) changeFor(st *sheet.Step, lengths []string) (change, bool) {
+	if !ofBefore(st) {
+		return w.lastChange(lengths)
+	}
+	for _, c := range slices.Backward(w.changes) {
+		if c.before && slices.ContainsFunc(c.lengths, func(l string) bool { return slices.Contains(lengths, l) }) {
+			return c, true
+		}
+	}
+	return change{}, false
+}
+
+func ofBefore(st *sheet.Step) bool {
+	return st.Check != nil && st.Check.Before != "" || st.Measure != nil && st.Measure.Before
 }
 
 // step works one step.
