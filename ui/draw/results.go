@@ -1,0 +1,376 @@
+package draw
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"shimwright/calc/overhaul"
+	"shimwright/calc/quantity"
+	"shimwright/calc/ring"
+	"shimwright/calc/sheet"
+	"shimwright/calc/stock"
+)
+
+// Columns of a step's line: name, figure, words.
+const (
+	nameIn   = 2
+	nameWide = 28
+	figWide  = 12
+	moreIn   = 6 // what stands below a step's line
+)
+
+// A Detail says how much of the arithmetic Results writes.
+type Detail uint8
+
+// The details.
+const (
+	Short Detail = iota // figures and verdicts
+	Full                // each pack and check with its sum down to leaves
+)
+
+// Results writes a whole job's results by stage and step, then its verdicts,
+// what is still to do and where the limits come from.
+func Results(w io.Writer, p Page, r *overhaul.Results, d Detail) error {
+	t := p.sheet()
+	j := job{Page: p, t: t, r: r, detail: d, sums: newSums(p, t)}
+	j.head()
+	for _, stage := range r.Sheet.Stages {
+		j.stage(stage)
+	}
+	j.standings()
+	j.end()
+	return t.to(w)
+}
+
+// job is one job's results being written.
+type job struct {
+	Page
+	t      *text
+	r      *overhaul.Results
+	detail Detail
+	sums   *sums
+}
+
+func (j job) head() {
+	s := j.r.Sheet
+	j.t.wrap("", 0, s.Title)
+	j.t.wrap("", 0, fmt.Sprintf("Sheet %s, issue %d. Build state %d.", s.ID, s.Issue, j.r.Build))
+	if j.r.Training {
+		j.t.wrap("", 0, "TRAINING: readings came from a virtual gauge. This job cannot be released.")
+	}
+}
+
+func (j job) stage(s sheet.Stage) {
+	j.t.blank()
+	j.t.line(s.Name)
+	for _, st := range s.Steps {
+		if r := j.r.Of(st.Name); r != nil {
+			j.step(r)
+		}
+	}
+}
+
+// step writes one step: its line, then what is wrong, then its detail.
+func (j job) step(r *overhaul.Result) {
+	figure, note := "", r.Text
+	switch {
+	case r.Pack != nil:
+		figure, note = j.packLine(r)
+	case r.Check != nil:
+		figure, note = j.checkLine(r)
+	case r.Figure != nil:
+		figure = j.show(r.Figure)
+		if r.Step.Measure != nil {
+			note = measureNote(r)
+		}
+	}
+	if r.Status == overhaul.Waiting {
+		note = "waits: " + r.Wants
+	}
+	j.entry(r.Step.Name, figure, note)
+	if c := r.Check; c != nil && c.Verdict != ring.NotJudged && r.Problem != c.Words {
+		j.more(sentence(c.Words))
+	}
+	j.problem(r)
+	switch {
+	case r.Pack != nil:
+		j.pack(r)
+	case r.Check != nil:
+		j.check(r)
+	}
+	if r.Closure != nil {
+		j.closure("predicted by its loop", r.Closure)
+		j.sum(r.Closure.Found, r.Closure.Predicted)
+	}
+}
+
+// entry is a step's line. Words that do not fit beside the figure stand below.
+func (j job) entry(name, figure, note string) {
+	head := strings.Repeat(" ", nameIn) + pad(name, nameWide) + padLeft(figure, figWide)
+	if note == "" {
+		j.t.line(head)
+		return
+	}
+	if columns(name) <= nameWide && columns(head)+2+columns(note) <= j.t.width {
+		j.t.line(head + "  " + note)
+		return
+	}
+	j.t.line(head)
+	j.more(note)
+}
+
+// more writes words below a step's line.
+func (j job) more(words string) { j.t.wrap(strings.Repeat(" ", moreIn), -1, words) }
+
+// problem says what stops or holds a step, with the word for it in front.
+func (j job) problem(r *overhaul.Result) {
+	if r.Problem == "" {
+		return
+	}
+	word := map[overhaul.Status]string{overhaul.Held: "HELD. ", overhaul.Stale: "STALE. "}[r.Status]
+	j.more(word + sentence(r.Problem))
+	if r.Status != overhaul.Waiting && r.Wants != "" {
+		j.more("Now: " + r.Wants + ".")
+	}
+}
+
+// sentence begins with a capital and ends with a full stop.
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	s = strings.ToUpper(s[:1]) + s[1:]
+	if strings.HasSuffix(s, ".") || strings.HasSuffix(s, "?") {
+		return s
+	}
+	return s + "."
+}
+
+func measureNote(r *overhaul.Result) string {
+	n := 0
+	for _, p := range r.Presses {
+		if !p.Stale {
+			n++
+		}
+	}
+	if n == 1 {
+		return "one press"
+	}
+	return fmt.Sprintf("mean of %d presses", n)
+}
+
+// sum writes the arithmetic of figures where the whole detail is wanted.
+func (j job) sum(figures ...*overhaul.Figure) {
+	if j.detail != Full {
+		return
+	}
+	for _, f := range figures {
+		if f == nil || f.Leaf != nil || j.sums.shown[f] {
+			continue
+		}
+		j.sums.shown[f] = true
+		j.t.line(strings.Repeat(" ", moreIn) + title(f) + ":")
+		j.sums.figure(f, moreIn+2)
+	}
+}
+
+func (j job) packLine(r *overhaul.Result) (figure, note string) {
+	p := r.Pack
+	switch {
+	case p.Worked != nil:
+		return j.show(p.Worked), "makes the " + p.Wanted
+	case p.Fitted != nil && r.Step.Pack.Before:
+		return j.show(p.Fitted), "as it was in the build before"
+	case p.Fitted != nil:
+		return j.show(p.Fitted), "as fitted; set by " + r.Step.Pack.SetBy
+	}
+	return "", ""
+}
+
+// pack writes below a pack's line what one more does, what it is made up of,
+// what is fitted, how its two ways agree.
+func (j job) pack(r *overhaul.Result) {
+	p := r.Pack
+	if r.Status == overhaul.Waiting && p.Worked == nil && p.Fitted == nil {
+		return
+	}
+	if p.OneMore != "" && r.Status != overhaul.Stopped {
+		j.more("One more of it, " + r.Step.Pack.Place + ": " + p.OneMore + ".")
+	}
+	if r.Status != overhaul.Stopped {
+		j.makeup(p)
+	}
+	if p.Fitted != nil && p.Worked != nil {
+		j.more(fmt.Sprintf("Fitted %s, %s.", j.show(p.Fitted), j.off(p.Error, p.ErrorDoes)))
+	}
+	if c := p.Closure; c != nil {
+		j.closure("by the other way", c)
+	}
+	j.sum(p.Worked, p.Other)
+	if p.Fitted != nil && len(p.Fitted.Leaves()) > 1 {
+		j.sum(p.Fitted)
+	}
+}
+
+func (j job) makeup(p *overhaul.Pack) {
+	switch {
+	case p.NoTray:
+		j.more("No make-up: the stock that the sheet names is not among these entries.")
+	case p.Makeup == nil:
+	case len(p.Makeup.Packs) == 0:
+		j.noMakeup(*p.Makeup)
+	default:
+		best := p.Makeup.Packs[0]
+		j.more(fmt.Sprintf("Make up: %s, %s.", best, j.off(best.Error, p.Effect)))
+		var others []string
+		for _, o := range p.Makeup.Packs[1:] {
+			others = append(others, fmt.Sprintf("%s (%s)", o, j.thickness(o.Error)))
+		}
+		if len(others) > 0 {
+			j.more("Or: " + strings.Join(others, "; ") + ".")
+		}
+	}
+}
+
+// noMakeup says what comes nearest and which one leaf would do.
+func (j job) noMakeup(a stock.Answer) {
+	j.more("NO PACK of this stock comes near enough.")
+	for _, near := range []*stock.Pack{a.Below, a.Above} {
+		if near != nil {
+			j.more(fmt.Sprintf("Nearest: %s, %s.", near, j.thickness(near.Error)))
+		}
+	}
+	if a.Order != nil {
+		j.more(fmt.Sprintf("One leaf of %s more would make it.", j.length(a.Order.Size)))
+	}
+}
+
+// off says how far a pack is from its figure and what that does.
+func (j job) off(e quantity.Exact, does string) string {
+	if e.IsZero() {
+		return "exact"
+	}
+	return join(j.thickness(e), strings.TrimSpace(does))
+}
+
+func (j job) thickness(e quantity.Exact) string {
+	switch e.Sign() {
+	case 1:
+		return j.length(e) + " too thick"
+	case -1:
+		return j.length(e.Abs()) + " too thin"
+	}
+	return "exact"
+}
+
+func (j job) closure(other string, c *overhaul.Closure) {
+	verdict := "GOOD"
+	if !c.Good {
+		verdict = "NOT GOOD"
+	}
+	j.more(fmt.Sprintf("%s %s, so apart by %s; %s is allowed: %s.", sentenceHead(other), j.show(c.Predicted),
+		j.length(c.Value), j.length(c.Limit), verdict))
+}
+
+func sentenceHead(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+// standings says where each gear sits and each setting stands.
+func (j job) standings() {
+	if len(j.r.Places) == 0 {
+		return
+	}
+	j.t.blank()
+	j.t.line("where things stand, with the packs fitted or as worked")
+	for _, p := range j.r.Places {
+		if p.Low.Value.Equal(p.High.Value) {
+			j.entry(p.Wanted, j.show(p.Low), standingWords(j.r.Sheet, p))
+			continue
+		}
+		j.entry(p.Wanted, "", fmt.Sprintf("%s .. %s, %s", j.show(p.Low), j.show(p.High), p.State))
+	}
+}
+
+func standingWords(s *sheet.Sheet, p overhaul.Standing) string {
+	wd, ok := s.WantedNamed(p.Wanted)
+	if !ok || wd.SettingOf == "" {
+		return p.State
+	}
+	if p.Low.Value.Sign() < 0 {
+		return "preload"
+	}
+	return "float"
+}
+
+// end is what the reader leaves with: verdicts, what is open, cautions and
+// whose limits these are.
+func (j job) end() {
+	j.verdicts()
+	j.open()
+	s := j.r.Sheet
+	j.t.blank()
+	for _, c := range s.Cautions {
+		j.t.wrap("", 0, c)
+	}
+	j.t.wrap("", 0, fmt.Sprintf("Limits from %s, not from this tool.", strings.TrimSuffix(s.Manual, ".")))
+}
+
+func (j job) verdicts() {
+	var any bool
+	for _, r := range j.r.Steps {
+		v := j.verdictOf(r)
+		if v == "" {
+			continue
+		}
+		if !any {
+			j.t.blank()
+			j.t.line("verdicts")
+			any = true
+		}
+		j.t.line(strings.Repeat(" ", nameIn) + pad(r.Step.Name, nameWide) + "  " + v)
+	}
+}
+
+// verdictOf is a step's word in the list of verdicts; "" where it has none.
+func (j job) verdictOf(r *overhaul.Result) string {
+	switch r.Status {
+	case overhaul.Stopped:
+		return "STOP"
+	case overhaul.Stale:
+		return "STALE: take it again"
+	}
+	if r.Check != nil && r.Check.Verdict != ring.NotJudged {
+		return strings.ToUpper(r.Check.Verdict.String())
+	}
+	if r.Status == overhaul.Held {
+		return "HELD"
+	}
+	if r.Pack != nil && r.Pack.Fitted != nil && r.Pack.Worked != nil {
+		return "fitted, " + j.thickness(r.Pack.Error)
+	}
+	return ""
+}
+
+func (j job) open() {
+	waiting := 0
+	for _, r := range j.r.Steps {
+		if r.Status == overhaul.Waiting {
+			waiting++
+		}
+	}
+	j.t.blank()
+	next := j.r.Next()
+	switch {
+	case next == nil:
+		j.t.wrap("", 0, fmt.Sprintf("Every step is done. Build state %d.", j.r.Build))
+		return
+	case waiting == 1:
+		j.t.wrap("", 0, fmt.Sprintf("1 of %d steps still wants something.", len(j.r.Steps)))
+	case waiting > 1:
+		j.t.wrap("", 0, fmt.Sprintf("%d of %d steps still want something.", waiting, len(j.r.Steps)))
+	}
+	j.t.wrap("", 0, "First open step: "+next.Step.Name+".")
+	if j.r.Training {
+		j.t.wrap("", 0, "TRAINING: this job cannot be released.")
+	}
+}
