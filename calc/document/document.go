@@ -17,9 +17,6 @@ const MaxSize = 1 << 20
 // maxFaults bounds how many faults one reading gathers.
 const maxFaults = 20
 
-// maxDepth bounds how deep a document may nest.
-const maxDepth = 40
-
 // A Pos is a place in a file; lines and columns count from 1.
 type Pos struct{ Line, Column int }
 
@@ -49,7 +46,11 @@ func Parse(file string, data []byte) (Node, *Document, error) {
 		d.Fail(Pos{1, 1}, "the file has %d bytes: at most %d are read", len(data), MaxSize)
 		return Node{}, d, d.Err()
 	}
-	f, err := parser.ParseBytes(data, 0)
+	tokens := d.tokens(data)
+	if d.Err() != nil {
+		return Node{}, d, d.Err()
+	}
+	f, err := parser.Parse(tokens, 0)
 	if err != nil {
 		d.syntax(err)
 		return Node{}, d, d.Err()
@@ -66,7 +67,7 @@ func Parse(file string, data []byte) (Node, *Document, error) {
 	case len(bodies) > 1:
 		d.Fail(position(bodies[1]), "a second document begins here: write one document a file")
 	default:
-		d.screen(bodies[0], 0)
+		d.depth(bodies[0], 0)
 	}
 	if len(d.faults) > 0 {
 		return Node{}, d, d.Err()
@@ -79,40 +80,17 @@ func (d *Document) syntax(err error) {
 	var ye yaml.Error
 	if errors.As(err, &ye) && ye.GetToken() != nil && ye.GetToken().Position != nil {
 		p := ye.GetToken().Position
-		d.Fail(Pos{p.Line, p.Column}, "%s", ye.GetMessage())
+		message := ye.GetMessage()
+		if strings.Contains(message, "'\t'") {
+			message = "a tab stands here: YAML wants blanks"
+		}
+		d.Fail(Pos{p.Line, p.Column}, "%s", message)
 		return
 	}
 	d.Fail(Pos{1, 1}, "this is not YAML: %s", firstLine(err.Error()))
 }
 
 func firstLine(s string) string { line, _, _ := strings.Cut(s, "\n"); return line }
-
-// screen refuses what this project's files never use.
-func (d *Document) screen(n ast.Node, depth int) {
-	if depth > maxDepth {
-		d.Fail(position(n), "this nests deeper than %d", maxDepth)
-		return
-	}
-	switch v := n.(type) {
-	case *ast.AliasNode, *ast.AnchorNode:
-		d.Fail(position(n), "aliases and anchors (* and &) are not read: write the value out")
-	case *ast.TagNode:
-		d.Fail(position(n), "tags (!) are not read: write the plain value")
-	case *ast.SequenceNode:
-		for _, c := range v.Values {
-			d.screen(c, depth+1)
-		}
-	case ast.MapNode:
-		for it := v.MapRange(); it.Next(); {
-			if it.Key().IsMergeKey() {
-				d.Fail(position(it.Key()), "merge keys (<<) are not read: write the values out")
-				continue
-			}
-			d.screen(it.Key(), depth+1)
-			d.screen(it.Value(), depth+1)
-		}
-	}
-}
 
 func position(n ast.Node) Pos {
 	if n == nil {

@@ -71,14 +71,17 @@ func (n Node) Text() string {
 	case len(s) > maxText:
 		n.Fail("this text has %d bytes: at most %d are read", len(s), maxText)
 		return ""
-	case !utf8.ValidString(s):
-		n.Fail("this text is not UTF-8")
-		return ""
-	case strings.ContainsFunc(s, func(r rune) bool { return unicode.IsControl(r) && r != '\n' }):
+	case strings.ContainsFunc(s, unseen):
 		n.Fail("this text holds control characters: take them out")
 		return ""
 	}
 	return s
+}
+
+// unseen tells of a character that shows nothing, or turns the line round on a
+// screen: two names that differ in one of these look alike.
+func unseen(r rune) bool {
+	return r != '\n' && (unicode.IsControl(r) || unicode.In(r, unicode.Cf, unicode.Zl, unicode.Zp))
 }
 
 // Name is a text of one line and at most 60 characters, for what is referred
