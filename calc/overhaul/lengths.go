@@ -122,8 +122,8 @@ func MarkSentence(s *sheet.Sheet, st *sheet.Step, e sheet.Entry) string {
 		return fmt.Sprintf("%s is the nominal %s, no more and no less", between, m.Nominal)
 	}
 	if _, ok := s.WantedNamed(m.Length); ok {
-		way = map[string]string{"LONGER": "FARTHER", "SHORTER": "NEARER"}[way]
-		return fmt.Sprintf("%s sits %s %s from %s than nominal", l.To, by.Abs().ShowUnit(s.Unit, s.Places), way, l.From)
+		way = map[string]string{"LONGER": "FARTHER from", "SHORTER": "NEARER to"}[way]
+		return fmt.Sprintf("%s sits %s %s %s than nominal", l.To, by.Abs().ShowUnit(s.Unit, s.Places), way, l.From)
 	}
 	return fmt.Sprintf("%s is %s %s than nominal", between, by.Abs().ShowUnit(s.Unit, s.Places), way)
 }
