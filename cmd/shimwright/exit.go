@@ -1,0 +1,89 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+
+	"shimwright/calc/document"
+)
+
+// An exitStatus is what the program tells the shell.
+type exitStatus int
+
+// The exit statuses. They are part of the interface and never change.
+const (
+	exitDone    exitStatus = 0
+	exitNotGood exitStatus = 1 // a verdict is not good, or a check failed
+	exitInput   exitStatus = 2 // the input or the command line is wrong
+	exitMachine exitStatus = 3 // the machine failed us: disk, port, network
+)
+
+// errNotGood ends a command whose results are written and are not good. The
+// results say why, so nothing is written to the error stream.
+var errNotGood = errors.New("a verdict is not good")
+
+// A machineError is an error of the machine, not of what was asked.
+type machineError struct{ err error }
+
+func (e *machineError) Error() string { return e.err.Error() }
+func (e *machineError) Unwrap() error { return e.err }
+
+// machine marks an error as the machine's; nil stays nil.
+func machine(what string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return &machineError{fmt.Errorf("%s: %w", what, err)}
+}
+
+// statusOf tells the exit status of an error. A file that is not there is the
+// command line's fault, any other trouble with a file the machine's. An error
+// that says nothing else is of the command line, which is all that cobra itself
+// finds fault with.
+func statusOf(err error) exitStatus {
+	var broken *machineError
+	var file *fs.PathError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.Is(err, errNotGood):
+		return exitNotGood
+	case errors.As(err, &broken):
+		return exitMachine
+	case errors.As(err, &file) && !errors.Is(err, fs.ErrNotExist):
+		return exitMachine
+	}
+	return exitInput
+}
+
+// complaint is what the error stream gets: faults of a file as file:line:col
+// lines, anything else behind the program's name; "" where nothing is said.
+func complaint(err error) string {
+	var fault *document.Fault
+	switch {
+	case err == nil, errors.Is(err, errNotGood):
+		return ""
+	case errors.As(err, &fault):
+		return err.Error()
+	}
+	return "shimwright: " + err.Error()
+}
+
+// fileError tells a file that is not there, which the command line got wrong,
+// from one that the machine does not give.
+func fileError(what, name string, err error) error {
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s %s: there is no such file", what, name)
+	}
+	return machine(what+" "+name, cause(err))
+}
+
+// cause takes off the path that the operating system's error repeats.
+func cause(err error) error {
+	var at *fs.PathError
+	if errors.As(err, &at) {
+		return at.Err
+	}
+	return err
+}
