@@ -164,7 +164,10 @@ func (w *worker) measured(st *sheet.Step) *found {
 	if len(presses) < m.Presses {
 		return &found{lack: waits(st.Name, st.Name), index: last}
 	}
-	if apart := spread(presses); m.Agree.Exact().Less(apart) {
+	if wrong := w.piecesWrong(st, presses); wrong != "" {
+		return &found{index: last, lack: &Lack{For: st.Name, Stop: wrong}}
+	}
+	if apart := w.apart(st, presses); m.Agree.Exact().Less(apart) {
 		return &found{index: last, lack: &Lack{For: st.Name, Stop: fmt.Sprintf("The presses lie %s apart, at most %s is allowed: clean and stone the faces, reseat, and take the step again. They are not averaged.",
 			apart.ShowUnit(w.sheet.Unit, w.sheet.Places), m.Agree)}}
 	}
@@ -176,6 +179,33 @@ func (w *worker) measured(st *sheet.Step) *found {
 	f.Terms = append(f.Terms, packs...)
 	f = retotal(f)
 	return &found{figure: f, index: last}
+}
+
+// piecesWrong says what is wrong with the pieces that presses stood on: a sum
+// that lacks a standard is wrong by all of it.
+func (w *worker) piecesWrong(st *sheet.Step, presses []Press) string {
+	for _, p := range presses {
+		if wrong := sheet.PiecesFault(w.sheet, st, w.entries.Pieces, p.Entry.Pieces); wrong != "" {
+			return fmt.Sprintf("A press of %s has not the pieces of its setup: %s. Take the step again.", st.Name, wrong)
+		}
+	}
+	return ""
+}
+
+// apart is how far the corrected presses lie apart: two presses on pieces of
+// different size agree when the lengths found do.
+func (w *worker) apart(st *sheet.Step, presses []Press) quantity.Exact {
+	var low, high quantity.Exact
+	for i, p := range presses {
+		v := w.walked(st, p.Entry, pressLeaf(p)).Value
+		if i == 0 || v.Less(low) {
+			low = v
+		}
+		if i == 0 || high.Less(v) {
+			high = v
+		}
+	}
+	return high.Sub(low)
 }
 
 func retotal(f *Figure) *Figure {
@@ -207,7 +237,7 @@ func (w *worker) corrected(st *sheet.Step, presses []Press) *Figure {
 			strings.Join(p.Entry.Pieces, "\n") == strings.Join(presses[0].Entry.Pieces, "\n")
 	}
 	if same {
-		return w.walked(st, presses[0].Entry, w.meanPress(st.Name, presses))
+		return w.walked(st, presses[0].Entry, meanPress(presses))
 	}
 	var each []*Figure
 	for _, p := range presses {
@@ -235,7 +265,7 @@ func pressLeaf(p Press) *Figure {
 	return f
 }
 
-func (w *worker) meanPress(name string, presses []Press) *Figure {
+func meanPress(presses []Press) *Figure {
 	if len(presses) == 1 {
 		return pressLeaf(presses[0])
 	}
