@@ -274,7 +274,11 @@ func (r *reader) holdChecks() {
 		if s.Check != nil {
 			r.holdOf(s)
 		}
-		if length, before, ok := s.Gives(); ok {
+		length, before, ok := s.Gives()
+		if s.Check != nil && s.Check.Before != "" {
+			length, before, ok = s.Check.Before, true, true
+		}
+		if ok {
 			key := fmt.Sprint(length, before)
 			if other := given[key]; other != nil {
 				r.doc.Fail(s.At, "%s is given already by the step %s", length, other.Name)
@@ -299,6 +303,9 @@ func (s *Step) Gives() (length string, before, ok bool) {
 
 func (r *reader) holdOf(s *Step) {
 	for _, name := range s.Check.Of {
+		if sh, ok := r.sheet.ShaftNamed(name); ok && len(sh.Bearings) == 0 {
+			r.doc.Fail(s.At, "%s judges %s, which has no touches and so no setting: take it away", s.Name, name)
+		}
 		w, ok := r.sheet.WantedNamed(name)
 		if !ok || w.SettingOf != "" {
 			continue

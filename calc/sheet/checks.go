@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"maps"
 	"slices"
 
 	"shimwright/calc/document"
@@ -67,15 +68,12 @@ func (r *reader) repeats(c *Check, f *document.Fields, dim quantity.Dimension) {
 		c.Each = p.Whole(1, 20)
 	}
 	if a := f.Get("agree"); a.Given() {
-		c.Agree = a.Figure(dim)
+		c.Agree = above(a, dim)
 	} else if c.Each > 1 && c.What != TurningTorque {
 		f.Node().Fail("write agree: how far presses at one spot may lie apart")
 	}
 	if u := f.Get("uncertainty"); u.Given() {
-		c.Uncertainty = u.Figure(dim)
-		if c.Uncertainty.Exact().Sign() < 0 {
-			u.Fail("an uncertainty is not below nought")
-		}
+		c.Uncertainty = notBelow(u, dim)
 	}
 }
 
@@ -83,7 +81,7 @@ func (r *reader) round(c *Check, f *document.Fields) {
 	r.repeats(c, f, quantity.Length)
 	points := f.Need("points", "the angles round the wheel, as in [0 deg, 90 deg, 180 deg, 270 deg]")
 	for _, p := range points.List(72) {
-		v := p.Figure(quantity.Angle)
+		v := angle(p, 0, 360)
 		if slices.ContainsFunc(c.Points, func(o quantity.Value) bool { return o.Exact().Equal(v.Exact()) }) {
 			p.Fail("the point %s stands here a second time", v)
 		}
@@ -93,7 +91,7 @@ func (r *reader) round(c *Check, f *document.Fields) {
 		points.Fail("%d points: three or more round the wheel are wanted", len(c.Points))
 	}
 	if sp := f.Get("spread"); sp.Given() {
-		c.Spread = sp.Figure(quantity.Length)
+		c.Spread = above(sp, quantity.Length)
 	} else if c.What == RunOut {
 		f.Node().Fail("write spread: the largest run-out allowed, highest less lowest")
 	}
@@ -106,10 +104,12 @@ func (r *reader) round(c *Check, f *document.Fields) {
 
 func (r *reader) torque(c *Check, f *document.Fields) {
 	r.repeats(c, f, quantity.Force)
-	c.Housing = f.Need("cord runs on", "the diameter that the cord runs on, as in 152.40 mm").Figure(quantity.Length)
-	c.Cord = f.Need("cord", "the diameter of the cord, as in 2.00 mm").Figure(quantity.Length)
+	c.Housing = above(f.Need("cord runs on", "the diameter that the cord runs on, as in 152.40 mm"), quantity.Length)
+	c.Cord = notBelow(f.Need("cord", "the diameter of the cord, as in 2.00 mm"), quantity.Length)
 	if ro := f.Get("rough"); ro.Given() {
-		c.Rough = ro.Number()
+		if c.Rough = ro.Number(); c.Rough.Exact().Sign() <= 0 {
+			ro.Fail("the roughness allowed is above nought, as in 0.25")
+		}
 	}
 	r.band(c, f.Need("band", "the torque limits"), quantity.Torque)
 }
@@ -129,10 +129,7 @@ func (r *reader) band(c *Check, n document.Node, dim quantity.Dimension) {
 		c.Band = &Band{AsFound: found.Name()}
 		f.Done()
 		r.later(found.Pos(), func() string {
-			if s, ok := r.sheet.Step(c.Band.AsFound); !ok || s.Check == nil || s.Check.What != c.What {
-				return c.Band.AsFound + " is no earlier check of " + c.What
-			}
-			return ""
+			return r.asFoundFault(c)
 		})
 		return
 	}
@@ -147,6 +144,22 @@ func (r *reader) band(c *Check, n document.Node, dim quantity.Dimension) {
 	r.later(record.Pos(), func() string { return r.answersFault(c.Band) })
 }
 
+// asFoundFault holds limits as found to an earlier check of backlash: only
+// that one finds a lowest and a highest.
+func (r *reader) asFoundFault(c *Check) string {
+	steps := r.sheet.Steps()
+	own := slices.IndexFunc(steps, func(s *Step) bool { return s.Check == c })
+	if c.What != Backlash {
+		return "only backlash is held to what was found: write the limits"
+	}
+	for _, s := range steps[:own] {
+		if s.Name == c.Band.AsFound && s.Check != nil && s.Check.What == c.What {
+			return ""
+		}
+	}
+	return c.Band.AsFound + " is no earlier check of " + c.What
+}
+
 // answersFault holds a band by record to have limits for each answer.
 func (r *reader) answersFault(b *Band) string {
 	s, ok := r.sheet.Step(b.Record)
@@ -158,12 +171,29 @@ func (r *reader) answersFault(b *Band) string {
 			return "no limits are given for the answer " + a + " of " + b.Record
 		}
 	}
+	for _, a := range slices.Sorted(maps.Keys(b.ByAnswer)) {
+		if !slices.Contains(s.Record.OneOf, a) {
+			return a + " is no answer of " + b.Record
+		}
+	}
 	return ""
 }
 
 func (r *reader) marking(c *Check, f *document.Fields) {
 	c.Flanks = f.Need("flanks", "the flanks looked at, as in [drive, coast]").Names(4)
 	c.Marks = f.Need("marks", "the words for what may be seen, as in [central, high, low, heel, toe]").Names(20)
-	c.Good = f.Need("good", "which of these words are good").Names(20)
+	good := f.Need("good", "which of these words are good")
+	c.Good = good.Names(20)
+	for _, g := range c.Good {
+		if !slices.Contains(c.Marks, g) {
+			good.Fail("%q is none of the words under marks", g)
+		}
+	}
+	if good.Given() && len(c.Good) == 0 {
+		good.Fail("no word is good: write which of the marks are")
+	}
+	if f.Has("flanks") && len(c.Flanks) == 0 {
+		f.Node().Fail("no flank is looked at: write flanks, as in [drive, coast]")
+	}
 	c.Each = 0
 }

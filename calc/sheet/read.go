@@ -82,10 +82,9 @@ func (r *reader) head(f *document.Fields) {
 	s.Issue = f.Need("issue", "the issue number of this sheet").Whole(1, 9999)
 	s.Title = f.Need("title", "the drive in words").Text()
 	s.Manual = f.Need("manual", "where the limits come from: the manual and its part").Text()
-	s.Unit = f.Need("units", "mm or in: the unit the work is shown in").Unit(quantity.Length)
-	s.Places = 3
-	if s.Unit == quantity.Inch {
-		s.Places = 4
+	s.Unit, s.Places = quantity.MM, 3
+	if f.Need("units", "mm or in: the unit the work is shown in").OneOf("mm", "in") == "in" {
+		s.Unit, s.Places = quantity.Inch, 4
 	}
 	for _, c := range f.Get("cautions").List(20) {
 		s.Cautions = append(s.Cautions, c.Text())
@@ -104,9 +103,9 @@ func (r *reader) gears(n document.Node) {
 	r.sheet.Gears = Gears{
 		Pinion:   f.Need("pinion", "its number of teeth").Whole(3, 400),
 		Wheel:    f.Need("wheel", "its number of teeth").Whole(3, 400),
-		Shafts:   f.Need("shafts", "the angle between the shafts, as in 90 deg").Figure(quantity.Angle),
-		Pressure: f.Need("pressure", "the pressure angle, as in 20 deg").Figure(quantity.Angle),
-		Spiral:   f.Need("spiral", "the spiral angle, 0 deg for straight teeth").Figure(quantity.Angle),
+		Shafts:   angle(f.Need("shafts", "the angle between the shafts, as in 90 deg"), 1, 180),
+		Pressure: angle(f.Need("pressure", "the pressure angle, as in 20 deg"), 1, 90),
+		Spiral:   angle(f.Need("spiral", "the spiral angle, 0 deg for straight teeth"), 0, 90),
 	}
 	f.Done()
 }
@@ -115,7 +114,7 @@ func (r *reader) standard(field document.Field) {
 	f := field.Value.Fields()
 	st := Standard{
 		Name:    field.Key,
-		Nominal: f.Need("nominal", "its nominal size, as in 75 mm").Figure(quantity.Length),
+		Nominal: above(f.Need("nominal", "its nominal size, as in 75 mm"), quantity.Length),
 		Pieces:  1,
 		Counts:  quantity.Whole(1),
 	}
@@ -160,6 +159,9 @@ func (r *reader) shafts(n document.Node) {
 		for _, gear := range f.Get("carries").Fields().All() {
 			if gear.Key != "pinion" && gear.Key != "wheel" {
 				r.doc.Fail(gear.At, "%q is carried by no shaft: write pinion or wheel, and the wanted distance it sits by", gear.Key)
+			}
+			if s.Carries != "" {
+				r.doc.Fail(gear.At, "%s carries the %s already: a shaft carries one gear of the bevel pair", field.Key, s.Carries)
 			}
 			s.Carries, s.Gear = gear.Key, gear.Value.Name()
 		}
@@ -247,12 +249,25 @@ func (r *reader) setting(w *Wanted, f *document.Fields) {
 	case float.Given() && preload.Given():
 		preload.Fail("a setting is a float or a preload, not both")
 	case float.Given():
-		r.aim(w, f, "float", float, 1)
+		if r.aim(w, f, "float", float, 1); w.below(1) {
+			float.Fail("a float is not below nought: write preload, with a figure above nought")
+		}
 	case preload.Given():
-		r.aim(w, f, "preload", preload, -1)
+		if r.aim(w, f, "preload", preload, -1); w.below(-1) {
+			preload.Fail("a preload is written above nought: write float, or take the sign away")
+		}
 	default:
 		f.Node().Fail("write float or preload: a figure, or a band as in 0.05 mm .. 0.10 mm")
 	}
+}
+
+// below tells whether a whole setting lies on the other side of nought from
+// its word.
+func (w *Wanted) below(sign int) bool {
+	if !w.Banded {
+		return w.Aim.Sign()*sign < 0
+	}
+	return w.Low.Sign()*sign < 0 && w.High.Sign()*sign < 0
 }
 
 // aim reads a figure or a band with its aim, the middle unless said.

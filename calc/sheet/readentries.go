@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -69,7 +70,7 @@ func readPiece(s *Sheet, p document.Field) Piece {
 	if _, ok := s.StandardNamed(out.Standard); !ok && role.Given() {
 		role.Fail("%q is no standard of sheet %s", out.Standard, s.ID)
 	}
-	out.Size = f.Need("size", "its certified size, as in 75.004 mm").Figure(quantity.Length)
+	out.Size = above(f.Need("size", "its certified size, as in 75.004 mm"), quantity.Length)
 	f.Done()
 	return out
 }
@@ -90,15 +91,13 @@ func ReadTray(n document.Node) []Leaf {
 	for _, item := range n.List(maxItems) {
 		f := item.Fields()
 		l := Leaf{
-			Size:  f.Need("leaf", "its thickness, as in 0.30 mm").Figure(quantity.Length),
+			Size:  above(f.Need("leaf", "its thickness, as in 0.30 mm"), quantity.Length),
 			Count: f.Need("count", "how many there are").Whole(0, 10000),
 		}
 		f.Done()
-		if l.Size.Exact().Sign() <= 0 && item.Given() {
-			item.Fail("a leaf is thicker than nought")
-			continue
+		if l.Size.Exact().Sign() > 0 {
+			out = append(out, l)
 		}
-		out = append(out, l)
 	}
 	return out
 }
@@ -178,7 +177,9 @@ func (it item) read() []Entry {
 
 func (it item) metal(n document.Node) []Entry {
 	it.base.Kind = EntryMetal
-	it.base.Lengths = n.Names(20)
+	if it.base.Lengths = n.Names(20); len(it.base.Lengths) == 0 {
+		n.Fail("write which lengths' metal was changed, as in [casing depth]")
+	}
 	for _, l := range it.base.Lengths {
 		if _, ok := it.sheet.Net.Length(l); !ok {
 			n.Fail("%q is no length of sheet %s", l, it.sheet.ID)
@@ -190,8 +191,8 @@ func (it item) metal(n document.Node) []Entry {
 
 func (it item) mark() []Entry {
 	m := it.step.Mark
-	if a := it.fields.Get("absent"); a.Given() {
-		if a.YesNo() && !m.NilOK {
+	if a := it.fields.Get("absent"); a.Given() && a.YesNo() {
+		if !m.NilOK {
 			a.Fail("the sheet does not say that an absent mark means nought: look again, or ask the lead")
 		}
 		it.base.Kind = EntryAbsent
@@ -226,14 +227,14 @@ func (it item) fit() []Entry {
 	f := n.Fields()
 	it.base.Kind = EntryFit
 	for _, l := range f.Get("leaves").List(60) {
-		it.base.Leaves = append(it.base.Leaves, l.Figure(quantity.Length))
+		it.base.Leaves = append(it.base.Leaves, above(l, quantity.Length))
 	}
 	if m := f.Get("measured"); m.IsList() {
 		for _, v := range m.List(12) {
-			it.base.Measured = append(it.base.Measured, v.Figure(quantity.Length))
+			it.base.Measured = append(it.base.Measured, notBelow(v, quantity.Length))
 		}
 	} else if m.Given() {
-		it.base.Measured = []quantity.Value{m.Figure(quantity.Length)}
+		it.base.Measured = []quantity.Value{notBelow(m, quantity.Length)}
 	}
 	f.Done()
 	if n.Given() && len(it.base.Leaves) == 0 && len(it.base.Measured) == 0 {
@@ -268,12 +269,12 @@ func (it item) move(n document.Node) []Entry {
 	default:
 		n.Fail("write which gear is moved and which way first, as in {pinion: IN, by: 0.15 mm}")
 	}
-	by := f.Need("by", "how far, as in 0.15 mm")
-	v := by.Figure(quantity.Length)
-	if v.Exact().Sign() < 0 {
-		by.Fail("how far is not below nought: the word says which way")
-	}
+	// The word says which way, so that how far has no sign.
+	v := notBelow(f.Need("by", "how far, as in 0.15 mm"), quantity.Length)
 	f.Done()
+	if !slices.ContainsFunc(it.sheet.Shafts, func(s Shaft) bool { return s.Carries == first.Key }) {
+		n.Fail("no shaft of sheet %s carries a %s", it.sheet.ID, first.Key)
+	}
 	it.base.Value = v
 	if !longer {
 		it.base.Value = v.Neg()
@@ -367,10 +368,13 @@ func (it item) pieces() []string {
 // means they fit.
 func PiecesFault(s *Sheet, st *Step, pieces map[string]Piece, ids []string) string {
 	have := map[string]int{}
-	for _, id := range ids {
+	for i, id := range ids {
 		p, ok := pieces[id]
 		if !ok {
 			return fmt.Sprintf("%q is no piece known here: list it under pieces with its certified size", id)
+		}
+		if slices.Contains(ids[:i], id) {
+			return fmt.Sprintf("%q is named twice: it stands in the setup once", id)
 		}
 		have[p.Standard]++
 	}
@@ -381,7 +385,7 @@ func PiecesFault(s *Sheet, st *Step, pieces map[string]Piece, ids []string) stri
 		}
 		delete(have, name)
 	}
-	for name := range have {
+	for _, name := range slices.Sorted(maps.Keys(have)) {
 		return fmt.Sprintf("no %s stands in this setup", name)
 	}
 	return ""

@@ -20,7 +20,7 @@ func (r *reader) step(n document.Node, stage string) *Step {
 		KindPack:    r.pack,
 		KindCheck:   r.check,
 		KindRecord:  r.record,
-		KindConfirm: func(*Step, *document.Fields) {},
+		KindConfirm: func(s *Step, _ *document.Fields) { r.name(s.Name, s.At) },
 	}[s.Kind]
 	if read == nil {
 		r.doc.Fail(first.At, "%q is no kind of step: begin it with mark, measure, pack, check, record or confirm and its name", first.Key)
@@ -85,7 +85,7 @@ func (r *reader) mark(s *Step, f *document.Fields) {
 		r.sheet.Wanted = append(r.sheet.Wanted, w)
 	}
 	if m.AsCheck = f.Has("as check"); m.AsCheck {
-		m.Closes = f.Need("closes within", "how far this may lie from what the loop predicts").Figure(quantity.Length)
+		m.Closes = above(f.Need("closes within", "how far this may lie from what the loop predicts"), quantity.Length)
 	}
 	r.markDigits(m, f, notLength)
 	if a := f.Get("absent"); a.Given() {
@@ -125,7 +125,7 @@ func (r *reader) measure(s *Step, f *document.Fields) {
 	s.Gauge = f.Need("gauge", "the kind of gauge, as in depth gauge").Name()
 	m.Window = f.Need("window", "the limits a press must keep, as in 31.90 mm .. 34.90 mm").Band(quantity.Length)
 	m.Presses = f.Need("presses", "how many presses make the figure").Whole(1, 20)
-	m.Agree = f.Need("agree", "how far the presses may lie apart, as in 0.02 mm").Figure(quantity.Length)
+	m.Agree = above(f.Need("agree", "how far the presses may lie apart, as in 0.02 mm"), quantity.Length)
 	if w := f.Get("worked"); w.Given() {
 		b := w.Band(quantity.Length)
 		m.Worked = &b
@@ -140,7 +140,7 @@ func (r *reader) measure(s *Step, f *document.Fields) {
 		f.Node().Fail("the figure may come out on either side of nought: write plus: what a figure above nought means, as in the race stands proud")
 	}
 	if c := f.Get("closes within"); c.Given() {
-		m.Closes = c.Figure(quantity.Length)
+		m.Closes = above(c, quantity.Length)
 		if !m.AsCheck {
 			c.Fail("only a length found as check closes a loop: take this away or write as check in place of found")
 		}
@@ -184,9 +184,9 @@ func (r *reader) pack(s *Step, f *document.Fields) {
 		return
 	}
 	r.place(p, f.Need("place", "where the pack is fitted, in workshop words"))
-	r.makes(s, p, f)
+	r.makes(p, f)
 	if w := f.Get("within"); w.Given() {
-		p.Within = w.Figure(quantity.Length)
+		p.Within = above(w, quantity.Length)
 	}
 	if st := f.Get("stock"); st.Given() {
 		p.Stock = st.Name()
@@ -204,11 +204,11 @@ func (r *reader) pack(s *Step, f *document.Fields) {
 		if other := c.OneOf("loop", "change"); (other == "change") == p.ByChange {
 			c.Fail("a pack is not checked by the way it is worked: write the other one")
 		}
-		p.Closes = f.Need("closes within", "how far the two ways may lie apart").Figure(quantity.Length)
+		p.Closes = above(f.Need("closes within", "how far the two ways may lie apart"), quantity.Length)
 	}
 }
 
-func (r *reader) makes(s *Step, p *Pack, f *document.Fields) {
+func (r *reader) makes(p *Pack, f *document.Fields) {
 	makes, setBy := f.Get("makes"), f.Get("set by")
 	switch {
 	case makes.Given() && setBy.Given():
@@ -310,7 +310,9 @@ func (r *reader) record(s *Step, f *document.Fields) {
 	s.Record = rec
 	if w := f.Get("want"); w.Given() {
 		if w.IsList() {
-			rec.Want, rec.OneOf = "one of", w.Names(20)
+			if rec.Want, rec.OneOf = "one of", w.Names(20); len(rec.OneOf) < 2 {
+				w.Fail("write two answers or more to choose from, or want: text")
+			}
 		} else {
 			rec.Want = w.OneOf("text", "number")
 		}
@@ -318,8 +320,8 @@ func (r *reader) record(s *Step, f *document.Fields) {
 	if e := f.Get("must equal"); e.Given() {
 		rec.Equal = e.Name()
 		r.later(e.Pos(), func() string {
-			if o, ok := r.sheet.Step(rec.Equal); !ok || o.Record == nil {
-				return rec.Equal + " is no record of this sheet"
+			if o, ok := r.sheet.Step(rec.Equal); !ok || o.Record == nil || o == s {
+				return rec.Equal + " is no other record of this sheet"
 			}
 			return ""
 		})
