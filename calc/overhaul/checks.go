@@ -71,7 +71,7 @@ func (w *worker) check(r *Result) {
 		r.Check.Figure = r.Check.Points[0].Figure
 		w.judge(r, "the torque", quantity.NewtonMetre)
 	}
-	if r.Status == Waiting {
+	if r.Status == Waiting && r.Wants == "" {
 		r.Status = Done
 	}
 }
@@ -97,7 +97,7 @@ func (w *worker) points(r *Result) {
 		}
 		pt.Pressed = at
 		if len(at) > 0 {
-			pt.Figure = w.meanPress(strings.TrimSpace(r.Step.Name+" "+spot), at)
+			pt.Figure = meanPress(at)
 			pt.Build = at[len(at)-1].Build
 			pt.Range = spread(at)
 		}
@@ -443,7 +443,7 @@ func (w *worker) floatFigure(st *sheet.Step) *found {
 	if len(push) < st.Check.Each || len(pull) < st.Check.Each {
 		return &found{lack: waits(st.Name, st.Name), index: -1}
 	}
-	f := sum(st.Name, Term{quantity.Whole(1), w.meanPress("push", push)}, Term{quantity.Whole(-1), w.meanPress("pull", pull)})
+	f := sum(st.Name, Term{quantity.Whole(1), meanPress(push)}, Term{quantity.Whole(-1), meanPress(pull)})
 	return &found{figure: f, index: last}
 }
 
