@@ -20,11 +20,21 @@ func (j job) checkLine(r *overhaul.Result) (figure, note string) {
 	case r.Status == overhaul.Stale:
 		note = "STALE"
 	case c.Verdict != ring.NotJudged:
-		note = strings.ToUpper(c.Verdict.String())
+		note = verdictWord(c)
 	case r.Status == overhaul.Done:
 		note = "looked at, no limits"
 	}
 	return figure, note
+}
+
+// verdictWord is a verdict in capitals. A marking, or a bearing that is rough,
+// is no figure beyond a limit: it is not good.
+func verdictWord(c *overhaul.Check) string {
+	seen := c.Figure == nil && c.Ring == nil
+	if c.Verdict == ring.OutHigh && (seen || strings.HasSuffix(c.Words, "NOT GOOD")) {
+		return "NOT GOOD"
+	}
+	return strings.ToUpper(c.Verdict.String())
 }
 
 // check writes below a check's line its points, what the ring shows, what to
@@ -40,7 +50,7 @@ func (j job) check(r *overhaul.Result) {
 	if c.U.Sign() > 0 && c.Verdict != ring.NotJudged {
 		j.more(fmt.Sprintf("Uncertainty %s (k = 2): nearer to a limit than this is too close to call.", j.inUnit(c.U, r)))
 	}
-	if c.Rough != nil && c.Verdict != ring.NotJudged {
+	if c.Rough != nil && c.Verdict != ring.NotJudged && !strings.Contains(c.Words, "rough") {
 		j.more(sentence("roughness: " + c.Rough.Rule))
 	}
 	if c.Advice != "" {
@@ -74,10 +84,10 @@ func (j job) points(r *overhaul.Result) {
 			say = p.Verdict.String()
 		}
 		if p.Stale {
-			say = fmt.Sprintf("stale, pressed in build state %d", p.Build)
+			say = fmt.Sprintf("stale, from build state %d", p.Build)
 		}
 		prefix := strings.Repeat(" ", moreIn) + pad("at "+p.Spot, nameIn+nameWide-moreIn) + padLeft(j.show(p.Figure), figWide) + "  "
-		if len(p.Pressed) > 1 {
+		if len(p.Pressed) > 1 && !p.Stale {
 			say = join(say, j.pressed(p))
 		}
 		j.t.wrap(prefix, -1, strings.TrimPrefix(say, ", "))

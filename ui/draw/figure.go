@@ -51,8 +51,10 @@ func (p Page) places(u quantity.Unit) int32 {
 }
 
 // inFull is a figure in a unit as it is shown in a sum: every decimal it has,
-// or rounded where it has no end.
-func inFull(x quantity.Exact, u quantity.Unit) decimal.Decimal { return x.In(u).Decimal() }
+// or rounded where it has more than anyone can use, or no end of them.
+func inFull(x quantity.Exact, u quantity.Unit) decimal.Decimal {
+	return x.In(u).Round(quantity.WorkPlaces)
+}
 
 // digits writes a decimal without its sign, with no fewer places than given.
 func digits(d decimal.Decimal, least int32) string {

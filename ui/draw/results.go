@@ -86,10 +86,10 @@ func (j job) step(r *overhaul.Result) {
 		}
 	}
 	if r.Status == overhaul.Waiting {
-		note = "waits: " + r.Wants
+		note = waitWords(r)
 	}
 	j.entry(r.Step.Name, figure, note)
-	if c := r.Check; c != nil && c.Verdict != ring.NotJudged && r.Problem != c.Words {
+	if c := r.Check; c != nil && c.Verdict != ring.NotJudged && !strings.HasPrefix(r.Problem, c.Words) {
 		j.more(sentence(c.Words))
 	}
 	j.problem(r)
@@ -129,10 +129,56 @@ func (j job) problem(r *overhaul.Result) {
 		return
 	}
 	word := map[overhaul.Status]string{overhaul.Held: "HELD. ", overhaul.Stale: "STALE. "}[r.Status]
-	j.more(word + sentence(r.Problem))
-	if r.Status != overhaul.Waiting && r.Wants != "" {
-		j.more("Now: " + r.Wants + ".")
+	say := sentence(r.Problem)
+	if other := j.heldBy(r); other != "" {
+		say = "It rests on the " + other + ", which is held: see there."
 	}
+	j.more(word + say)
+	if r.Status != overhaul.Waiting && r.Wants != "" {
+		j.more("Now: " + wants(r) + ".")
+	}
+}
+
+// heldBy is the earlier step whose problem this one only repeats.
+func (j job) heldBy(r *overhaul.Result) string {
+	for _, other := range j.r.Steps {
+		if other == r {
+			break
+		}
+		if other.Problem != "" && other.Problem != r.Problem && strings.HasSuffix(r.Problem, other.Problem) {
+			return other.Step.Name
+		}
+	}
+	return ""
+}
+
+// waitWords says what a step waits for.
+func waitWords(r *overhaul.Result) string {
+	if _, what, ok := strings.Cut(r.Wants, " waits for "); ok {
+		return "waits for " + what
+	}
+	if r.Left > 0 {
+		return "waits for " + wants(r)
+	}
+	return "waits: " + r.Wants
+}
+
+// wants says how many presses are still to come, and where the next one is.
+func wants(r *overhaul.Result) string {
+	if r.Left == 0 {
+		return r.Wants
+	}
+	say := fmt.Sprintf("%d presses", r.Left)
+	if r.Left == 1 {
+		say = "1 press"
+	}
+	if r.Left < len(r.Step.Slots()) {
+		say += " more"
+	}
+	if r.Spot != "" {
+		say += ", next at " + r.Spot
+	}
+	return say
 }
 
 // sentence begins with a capital and ends with a full stop.
@@ -242,7 +288,7 @@ func (j job) noMakeup(a stock.Answer) {
 		}
 	}
 	if a.Order != nil {
-		j.more(fmt.Sprintf("One leaf of %s more would make it.", j.length(a.Order.Size)))
+		j.more(fmt.Sprintf("A leaf of %s would make it: %s.", j.length(a.Order.Size), a.Order.Pack))
 	}
 }
 
@@ -337,10 +383,13 @@ func (j job) verdictOf(r *overhaul.Result) string {
 	case overhaul.Stopped:
 		return "STOP"
 	case overhaul.Stale:
+		if r.Pack != nil {
+			return "STALE: fit it anew"
+		}
 		return "STALE: take it again"
 	}
 	if r.Check != nil && r.Check.Verdict != ring.NotJudged {
-		return strings.ToUpper(r.Check.Verdict.String())
+		return verdictWord(r.Check)
 	}
 	if r.Status == overhaul.Held {
 		return "HELD"

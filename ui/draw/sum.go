@@ -102,7 +102,7 @@ func (s *sums) rows(f *overhaul.Figure) (rows, shut []row) {
 		n := decimal.NewFromInt(int64(len(terms)))
 		shut = append(shut, row{sign: "/", digits: n.String(), words: f.Rule})
 		adds = quantity.FromDecimal(adds).Times(share(len(terms))).Round(quantity.WorkPlaces)
-		return rows, append(shut, rounding(inFull(f.Value, u).Round(quantity.WorkPlaces).Sub(adds))...)
+		return rows, append(shut, rounding(inFull(f.Value, u).Sub(adds))...)
 	}
 	return append(rows, rounding(inFull(f.Value, u).Sub(adds))...), nil
 }
@@ -131,11 +131,8 @@ func (s *sums) byArm(f *overhaul.Figure, rows []row, adds decimal.Decimal, u qua
 	}
 	arm := f.By.Decimal()
 	shut := []row{{sign: "×", digits: digits(arm, 0), words: "m  arm: " + f.Rule}}
-	full := inFull(f.Value, s.unitOf(f))
-	if product := adds.Mul(arm); !product.Equal(full) {
-		shut = append(shut, rounding(full.Sub(product.RoundBank(quantity.WorkPlaces)))...)
-	}
-	return rows, shut
+	product := adds.Mul(arm).RoundBank(quantity.WorkPlaces)
+	return rows, append(shut, rounding(inFull(f.Value, s.unitOf(f)).Sub(product))...)
 }
 
 // alone is the line of a figure that is one leaf or a mean of leaves.
@@ -172,11 +169,23 @@ func (s *sums) term(t overhaul.Term, u quantity.Unit) (row, decimal.Decimal) {
 		own = "-" + own
 	}
 	say, below := words(t.Figure, u)
-	one, less := quantity.Whole(1), quantity.Whole(-1)
-	if !t.Coef.Equal(one) && (!t.Coef.Equal(less) || t.Figure.Value.Sign() < 0) {
-		say = fmt.Sprintf("%s × %s  %s", t.Coef, own, say)
+	if s.saysCoef(t, below) {
+		say = fmt.Sprintf("%s × %s  %s", t.Coef.Signed(), own, say)
 	}
 	return row{sign: signOf(adds), digits: digits(adds, least), words: say, below: below}, adds
+}
+
+// saysCoef tells whether a term's line must say how often it counts: where that
+// is other than once, and where the sign alone would not tell whether the
+// figure itself is below nought.
+func (s *sums) saysCoef(t overhaul.Term, below *overhaul.Figure) bool {
+	switch {
+	case t.Coef.Equal(quantity.Whole(1)):
+		return t.Figure.Value.Sign() < 0 && below != nil
+	case t.Coef.Equal(quantity.Whole(-1)):
+		return t.Figure.Value.Sign() < 0
+	}
+	return true
 }
 
 // column writes rows with their points under each other, the terms of a term

@@ -20,7 +20,11 @@ func (s *sums) together(f *overhaul.Figure, indent int) {
 		i += n
 	}
 	prefix := strings.Repeat(" ", indent) + "All together: "
-	s.t.wrap(prefix, indent+2, strings.Join(parts, ", ")+".")
+	say := strings.Join(parts, ", ") + "."
+	if len(leaves) < len(owner) {
+		say += " What cancels is left out."
+	}
+	s.t.wrap(prefix, indent+2, say)
 }
 
 // alike counts how many leaves at the head of a list are presses of one mean.
