@@ -11,9 +11,14 @@ import (
 )
 
 // fitFigure is a pack's figure by one fit: as measured (the mean over the
-// places measured), else the sum of its leaves.
+// places measured or pressed), else the sum of its leaves.
 func (w *worker) fitFigure(st *sheet.Step, i int) *Figure {
 	e := w.entries.List[i]
+	if pressed := w.pressedFor(st, i); len(e.Measured) == 0 && len(pressed) > 0 {
+		f := sum(st.Name, Term{quantity.Whole(1), meanPress(pressed)})
+		f.Rule = "as measured"
+		return f
+	}
 	var each []*Figure
 	for n, v := range e.Measured {
 		l := leaf("measured", fmt.Sprintf("fit:%s:%d:%d", st.Name, i, n), "pack as measured", v)
@@ -38,6 +43,57 @@ func (w *worker) fitFigure(st *sheet.Step, i int) *Figure {
 	f := sum(st.Name, terms...)
 	f.Rule = "sum of its leaves"
 	return f
+}
+
+// pressedFor are the presses over a pack that a fit rests on: those since the
+// fit before it. With i the number of entries they are those for the next fit.
+func (w *worker) pressedFor(st *sheet.Step, i int) []Press {
+	since := -1
+	for _, fit := range w.in[st.Name].fits {
+		if fit < i {
+			since = max(since, fit)
+		}
+	}
+	var out []Press
+	for n, p := range w.in[st.Name].presses {
+		if at := w.in[st.Name].index[n]; at > since && at < i {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// pressPack says which presses over a pack are in for its next fit, and how
+// many are still wanted; a pack that is fitted and right wants none.
+func (w *worker) pressPack(r *Result) {
+	p := r.Step.Pack
+	if p.Presses == 0 {
+		return
+	}
+	next := w.pressedFor(r.Step, len(w.entries.List))
+	r.Presses = next
+	if len(next) == 0 && r.Status == Done {
+		if _, at := w.fitted(r.Step); at >= 0 {
+			r.Presses = w.pressedFor(r.Step, at)
+		}
+		return
+	}
+	r.Left = max(0, p.Presses-len(next))
+	if r.Status == Done {
+		r.Status = Waiting // another pack is being measured to take its place
+	}
+	switch {
+	case r.Status == Stopped || r.Pack.Worked == nil && p.Makes != "":
+		r.Left = 0
+	case r.Left > 0:
+		r.Wants = fmt.Sprintf("make up the pack and measure it: %d of %d presses", r.Left, p.Presses)
+	case p.Agree.Exact().Less(spread(next)):
+		r.Status = Held
+		r.Problem = fmt.Sprintf("The presses over the pack lie %s apart, at most %s is allowed: is a leaf bent or burred? Take the step again.",
+			spread(next).ShowUnit(w.sheet.Unit, w.sheet.Places), p.Agree)
+	default:
+		r.Wants = fmt.Sprintf("fit it: measured %s", meanPress(next).Value.ShowUnit(w.sheet.Unit, w.sheet.Places))
+	}
 }
 
 // asFitted is what a pack measured when it was last fitted before an entry;
@@ -136,6 +192,11 @@ func (w *worker) wanted(wd sheet.Wanted) *found {
 
 // pack works a pack step.
 func (w *worker) pack(r *Result) {
+	w.packFigures(r)
+	w.pressPack(r)
+}
+
+func (w *worker) packFigures(r *Result) {
 	st := r.Step
 	p := &Pack{Wanted: st.Pack.Makes}
 	r.Pack = p

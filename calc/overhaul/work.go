@@ -104,7 +104,11 @@ func (w *worker) take(i int, e sheet.Entry) error {
 	}
 	switch e.Kind {
 	case sheet.EntryAgain:
-		w.in[e.Step] = newIntake()
+		fresh := newIntake()
+		if fit, ok := in.last[sheet.EntryFit]; ok { // a fitted pack stays in the drive
+			fresh.fits, fresh.last[sheet.EntryFit] = in.fits, fit
+		}
+		w.in[e.Step] = fresh
 		return nil
 	case sheet.EntryPress:
 		in.presses = append(in.presses, Press{Entry: e, Build: w.build})

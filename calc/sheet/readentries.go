@@ -223,9 +223,26 @@ func (it item) answer() []Entry {
 }
 
 func (it item) fit() []Entry {
+	var pressed []Entry
+	if it.fields.Has("presses") {
+		pressed = it.presses(quantity.Length)
+		if it.step.Pack.Presses == 0 {
+			it.fields.Node().Fail("the sheet gives this pack no gauge, so it is not measured by presses: write fit: {measured: …}")
+		}
+		if !it.fields.Has("fit") {
+			return pressed
+		}
+	}
 	n := it.fields.Need("fit", "the pack fitted, as in {measured: 1.35 mm} or {leaves: [1.00 mm, 0.35 mm]}")
-	f := n.Fields()
 	it.base.Kind = EntryFit
+	if n.IsText() {
+		n.OneOf("as pressed")
+		if len(pressed) == 0 && it.step.Pack.Presses == 0 {
+			n.Fail("nothing was pressed over this pack: write its measured figure or its leaves")
+		}
+		return append(pressed, it.base)
+	}
+	f := n.Fields()
 	for _, l := range f.Get("leaves").List(60) {
 		it.base.Leaves = append(it.base.Leaves, above(l, quantity.Length))
 	}
@@ -237,10 +254,10 @@ func (it item) fit() []Entry {
 		it.base.Measured = []quantity.Value{notBelow(m, quantity.Length)}
 	}
 	f.Done()
-	if n.Given() && len(it.base.Leaves) == 0 && len(it.base.Measured) == 0 {
+	if n.Given() && len(it.base.Leaves) == 0 && len(it.base.Measured) == 0 && len(pressed) == 0 {
 		n.Fail("write measured, leaves, or both: no pack at all is measured: 0.00 mm")
 	}
-	return []Entry{it.base}
+	return append(pressed, it.base)
 }
 
 func (it item) seen() []Entry {

@@ -156,6 +156,10 @@ type Pack struct {
 	ByChange bool // worked from the build before
 	CheckBy  bool // the other way is its check
 	Closes   quantity.Value
+	// Of a pack that is measured by presses before it is fitted:
+	Window  document.Band
+	Presses int // 0 where it is not
+	Agree   quantity.Value
 }
 
 // A Check proves something of the build.
@@ -299,6 +303,8 @@ func (s *Step) Slots() []Slot {
 	switch {
 	case s.Measure != nil:
 		return slices.Repeat([]Slot{{}}, s.Measure.Presses)
+	case s.Pack != nil:
+		return slices.Repeat([]Slot{{}}, s.Pack.Presses)
 	case s.Check != nil:
 		var out []Slot
 		for _, spot := range s.Check.Spots() {
@@ -333,6 +339,8 @@ func (s *Step) Window() (document.Band, bool) {
 	switch {
 	case s.Measure != nil:
 		return s.Measure.Window, true
+	case s.Pack != nil && s.Pack.Presses > 0:
+		return s.Pack.Window, true
 	case s.Check != nil && s.Check.What != Marking:
 		return s.Check.Window, true
 	}

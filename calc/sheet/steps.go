@@ -180,6 +180,7 @@ func (r *reader) pack(s *Step, f *document.Fields) {
 	p := &Pack{AtMost: 12}
 	s.Pack = p
 	p.Length, p.Before = r.speaksOf(s, f, map[string]network.Kind{"between": network.Pack})
+	r.pressedPack(s, f)
 	if p.Before {
 		return
 	}
@@ -206,6 +207,19 @@ func (r *reader) pack(s *Step, f *document.Fields) {
 		}
 		p.Closes = above(f.Need("closes within", "how far the two ways may lie apart"), quantity.Length)
 	}
+}
+
+// pressedPack reads how a pack is measured by presses before it is fitted.
+func (r *reader) pressedPack(s *Step, f *document.Fields) {
+	gauge := f.Get("gauge")
+	if !gauge.Given() {
+		return
+	}
+	p := s.Pack
+	s.Gauge = gauge.Name()
+	p.Window = f.Need("window", "the limits a press over the pack must keep").Band(quantity.Length)
+	p.Presses = f.Need("presses", "how many places the pack is measured at").Whole(1, 12)
+	p.Agree = f.Need("agree", "how far the presses may lie apart").Figure(quantity.Length)
 }
 
 func (r *reader) makes(p *Pack, f *document.Fields) {

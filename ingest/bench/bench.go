@@ -76,7 +76,8 @@ type Bench struct {
 	// What follows is the goroutine's own.
 	job     *job.Job
 	results *overhaul.Results
-	at      string // the step last worked at or chosen
+	at      string // the step last worked at
+	chosen  string // the step that a person chose and nothing was put in at since
 	jobs    int
 	seq     int64
 	gauges  map[string]*GaugeState
@@ -294,7 +295,7 @@ func (b *Bench) record(ctx context.Context, facts ...fact.Fact) error {
 	b.job, b.results = next, res
 	for _, f := range facts {
 		if step := stepOf(f); step != "" {
-			b.at = step
+			b.at, b.chosen = step, ""
 		}
 	}
 	return nil

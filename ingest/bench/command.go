@@ -139,7 +139,7 @@ func (c OpenJob) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if err := b.store(ctx, "job/"+id, []fact.Fact{head, offered}); err != nil {
 		return Reply{}, err
 	}
-	b.job, b.results, b.at = j, res, ""
+	b.job, b.results, b.at, b.chosen = j, res, "", ""
 	b.jobs++
 	return Reply{Words: fmt.Sprintf("Job %s is open: %s, serial %s, sheet %s issue %d.", id, s.Title, serial, s.ID, s.Issue)}, nil
 }
@@ -178,7 +178,7 @@ func (c ChooseStep) carryOut(_ context.Context, b *Bench) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	b.at = st.Name
+	b.at, b.chosen = st.Name, st.Name
 	return Reply{Words: "Now at " + st.Name + "."}, nil
 }
 
@@ -337,11 +337,15 @@ func (c Fit) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	if len(leaves) == 0 && len(measured) == 0 {
-		return Reply{}, fmt.Errorf("say what the pack measures, or its leaves; no pack at all measures 0.00 mm")
-	}
-	if r := b.results.Of(c.Step); r.Status == overhaul.Stopped {
+	r := b.results.Of(c.Step)
+	pressed := r.Step.Pack.Presses > 0 && r.Left == 0 && len(r.Presses) > 0
+	switch {
+	case r.Status == overhaul.Stopped:
 		return Reply{}, fmt.Errorf("%s", r.Problem)
+	case len(measured) == 0 && r.Step.Pack.Presses > 0 && !pressed:
+		return Reply{}, fmt.Errorf("measure the pack first: %d presses over it are wanted", r.Left)
+	case len(leaves) == 0 && len(measured) == 0 && !pressed:
+		return Reply{}, fmt.Errorf("say what the pack measures, or its leaves; no pack at all measures 0.00 mm")
 	}
 	if err := b.record(ctx, fact.Fitted{Step: c.Step, Leaves: leaves, Measured: measured}); err != nil {
 		return Reply{}, err
@@ -458,7 +462,7 @@ func (c Strike) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if err := b.record(ctx, fact.Struck{Press: p.Seq, Reason: reason}); err != nil {
 		return Reply{}, err
 	}
-	b.at = p.Fact.Step
+	b.at, b.chosen = p.Fact.Step, ""
 	return Reply{Words: fmt.Sprintf("Press %d, %s at %s, is struck.", p.Seq, p.Fact.Value, p.Fact.Step)}, nil
 }
 

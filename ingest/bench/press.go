@@ -124,8 +124,12 @@ func (b *Bench) guardCase(s devices.Sample, bad error, to *landing) guard.Case {
 	return c
 }
 
-// full tells whether a step that a gauge feeds has all its presses.
+// full tells whether a step that a gauge feeds has all its presses. At a pack
+// that is fitted, a press begins to measure the next one.
 func full(r *overhaul.Result) bool {
+	if r.Step.Pack != nil && r.Status == overhaul.Done {
+		return false
+	}
 	return len(r.Step.Slots()) > 0 && r.Left == 0
 }
 

@@ -88,12 +88,16 @@ func (b *Bench) publish() {
 	}
 }
 
-// openStep is the step that waits: the one last worked at while it is not
-// done, else the next one in the order of work that is not, from there round.
+// openStep is the step that waits: the one a person chose, else the one last
+// worked at while it is not done, else the next one in the order of work that
+// is not, from there round.
 func (b *Bench) openStep() (*overhaul.Result, int) {
 	steps := b.results.Steps
 	start := 0
 	for i, r := range steps {
+		if r.Step.Name == b.chosen {
+			return r, i + 1
+		}
 		if r.Step.Name == b.at {
 			start = i
 		}

@@ -187,7 +187,7 @@ type Judged struct {
 	Program     string   `json:"program"` // version
 }
 
-// The kinds, as written in the journal.
+// Kind names, as written in the journal.
 func (Opened) Kind() string     { return "opened" }
 func (Offered) Kind() string    { return "offered" }
 func (Drew) Kind() string       { return "drew" }

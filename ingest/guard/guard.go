@@ -91,7 +91,7 @@ func number(c Case) *Decision {
 	if c.Bad == nil {
 		return nil
 	}
-	return aside("Look at the gauge: over travel, dirt or battery? Press again.", "No number from %s: %s.", c.Sample.Gauge, c.Bad)
+	return aside("Look at the gauge: over travel, dirt or battery? Press again.", "From %s: %s.", c.Sample.Gauge, c.Bad)
 }
 
 func open(c Case) *Decision {

@@ -4,6 +4,7 @@
 package benchfile
 
 import (
+	"errors"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -216,12 +217,8 @@ func limits(f *document.Fields, p *devices.Profile, m marks) {
 // validate lays the profile's own faults where their fields were written.
 func validate(field document.Field, p devices.Profile, m marks) {
 	var list devices.FieldErrors
-	err := p.Validate()
-	if err == nil {
+	if !errors.As(p.Validate(), &list) {
 		return
-	}
-	if es, ok := err.(devices.FieldErrors); ok {
-		list = es
 	}
 	for _, e := range list {
 		at, ok := m.at(e.Path)
