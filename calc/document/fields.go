@@ -33,7 +33,7 @@ func (n Node) Fields() *Fields {
 	m, ok := n.n.(ast.MapNode)
 	if !ok {
 		n.Fail("a map of keys is wanted here, as in {key: value}")
-		return f
+		return &Fields{}
 	}
 	for it := m.MapRange(); it.Next(); {
 		if len(f.fields) == maxKeys {

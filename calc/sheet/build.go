@@ -259,11 +259,6 @@ func (r *reader) holdMade(w Wanted) {
 	if len(makers) > 1 {
 		r.doc.Fail(w.At, "%s is made by %s: one pack makes one wanted figure", w.Name, strings.Join(makers, " and "))
 	}
-	if w.SettingOf != "" {
-		if sh, ok := r.sheet.ShaftNamed(w.SettingOf); !ok || len(sh.Bearings) != 2 {
-			r.doc.Fail(w.At, "%s is the setting of %q, which is no shaft with two bearings", w.Name, w.SettingOf)
-		}
-	}
 }
 
 // holdChecks refuses a check whose state is not said, a mark or measure that

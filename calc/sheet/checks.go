@@ -14,6 +14,10 @@ func (r *reader) check(s *Step, f *document.Fields) {
 	c := &Check{Each: 1}
 	s.Check = c
 	c.What = f.Need("what", "what is checked").OneOf(Backlash, TurningTorque, EndFloat, RunOut, Marking, Tightening)
+	if c.What == "" {
+		f.All() // which keys it may have is not known
+		return
+	}
 	if of := f.Get("of"); of.Given() {
 		c.Of = of.Names(12)
 		r.later(of.Pos(), func() string { return r.ofFault(c.Of) })
@@ -82,7 +86,7 @@ func (r *reader) round(c *Check, f *document.Fields) {
 	points := f.Need("points", "the angles round the wheel, as in [0 deg, 90 deg, 180 deg, 270 deg]")
 	for _, p := range points.List(72) {
 		v := angle(p, 0, 360)
-		if slices.ContainsFunc(c.Points, func(o quantity.Value) bool { return o.Exact().Equal(v.Exact()) }) {
+		if read(v, quantity.Angle) && slices.ContainsFunc(c.Points, func(o quantity.Value) bool { return o.Exact().Equal(v.Exact()) }) {
 			p.Fail("the point %s stands here a second time", v)
 		}
 		c.Points = append(c.Points, v)

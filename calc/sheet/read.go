@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"fmt"
 	"strings"
 
 	"shimwright/calc/document"
@@ -196,12 +197,14 @@ func readBearing(b document.Field) network.Bearing {
 
 // pair reads the two faces of a length.
 func pair(n document.Node) (from, to string) {
-	items := n.List(2)
+	items := n.List(maxFaces)
 	if !n.Given() {
 		return "", ""
 	}
-	if len(items) != 2 {
+	if n.IsList() && len(items) != 2 {
 		n.Fail("two faces are wanted here, as in [first face, later face]")
+	}
+	if len(items) != 2 {
 		return "", ""
 	}
 	return items[0].Name(), items[1].Name()
@@ -230,7 +233,14 @@ func (r *reader) wanted(n document.Node) {
 		switch {
 		case f.Has("setting of"):
 			r.name(field.Key, field.At)
-			w.SettingOf = f.Get("setting of").Name()
+			of := f.Get("setting of")
+			w.SettingOf = of.Name()
+			r.later(of.Pos(), func() string {
+				if sh, ok := r.sheet.ShaftNamed(w.SettingOf); !ok || len(sh.Bearings) != 2 {
+					return fmt.Sprintf("%q is no shaft with two bearings, so it has no setting", w.SettingOf)
+				}
+				return ""
+			})
 			r.setting(&w, f)
 		default:
 			r.length(field.Key, field.At, f.Need("between", "the two faces of the gap, or setting of: a shaft"), network.Wanted)

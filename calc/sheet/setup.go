@@ -103,10 +103,12 @@ func readSetup(n document.Node) Setup {
 	case "walk":
 		s.Walk = readWalk(f.Get("walk"))
 		if z := f.Get("zeroed"); z.Given() {
-			s.ZeroedOnPiece = z.OneOf("flush", "on a piece") == "on a piece"
+			s.ZeroedOnPiece = z.OneOf("flush", "on a piece") != "flush"
 		}
 	default:
 		n.Fail("%q is no setup: write direct, or a map that begins with height, depth, height against, depth against or walk", first.Key)
+		f.All()
+		return s
 	}
 	f.Done()
 	s.check(n)

@@ -249,7 +249,7 @@ func (r *reader) makes(p *Pack, f *document.Fields) {
 			}
 			return ""
 		})
-	} else if setBy.Given() {
+	} else if setBy.Given() && !makes.Given() {
 		f.Node().Fail("write shaft: the shaft that this pack sets")
 	}
 }
