@@ -145,7 +145,7 @@ func resultsJSON(r *overhaul.Results, version string) jsonResults {
 	s := r.Sheet
 	out := jsonResults{
 		Format: "shimwright results 1", Program: version,
-		Sheet: jsonSheet{ID: s.ID, Issue: s.Issue, Title: s.Title, Manual: s.Manual, Unit: s.Unit.String(), Cautions: s.Cautions},
+		Sheet:     jsonSheet{ID: s.ID, Issue: s.Issue, Title: s.Title, Manual: s.Manual, Unit: s.Unit.String(), Cautions: s.Cautions},
 		Standings: []jsonStanding{},
 		Good:      allGood(r), Finished: r.Next() == nil, Build: r.Build, Training: r.Training,
 	}
@@ -327,4 +327,6 @@ func lengthText(x quantity.Exact) string { return unitText(x, quantity.MM) }
 
 // unitText is a figure in its base unit with every decimal it has; one without
 // an end is rounded half to even at quantity.WorkPlaces.
-func unitText(x quantity.Exact, u quantity.Unit) string { return x.Decimal().String() + " " + u.String() }
+func unitText(x quantity.Exact, u quantity.Unit) string {
+	return x.Decimal().String() + " " + u.String()
+}
