@@ -13,6 +13,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"time"
 
 	"shimwright/calc/quantity"
@@ -246,11 +247,17 @@ func readers() map[string]func([]byte) (Fact, error) {
 }
 
 func read[F Fact](payload []byte) (Fact, error) {
-	var f F
+	var f *F // stays nil where null is stored
 	d := json.NewDecoder(bytes.NewReader(payload))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&f); err != nil {
 		return nil, err
 	}
-	return f, nil
+	if f == nil {
+		return nil, errors.New("it holds null and no fact")
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return nil, errors.New("something stands behind the fact")
+	}
+	return *f, nil
 }
