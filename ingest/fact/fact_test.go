@@ -1,0 +1,290 @@
+package fact
+
+import (
+	"encoding/json"
+	"errors"
+	"flag"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"shimwright/calc/quantity"
+	"shimwright/devices"
+	"shimwright/ingest/journal"
+)
+
+var update = flag.Bool("update", false, "write the golden forms of kinds that have none yet")
+
+func figure(s string) quantity.Value {
+	var v quantity.Value
+	if err := v.UnmarshalText([]byte(s)); err != nil {
+		panic(err)
+	}
+	return v
+}
+
+func pointer(s string) *quantity.Value {
+	v := figure(s)
+	return &v
+}
+
+// samples has two of each kind: with every field set, and the least that the
+// bench writes. Names are those of the golden files.
+func samples() map[string]Fact {
+	arrived := time.Date(2026, 2, 3, 14, 2, 11, 123456789, time.UTC)
+	return map[string]Fact{
+		"opened": Opened{Drive: "Corrie RD3 right-angle drive", Serial: "№ 17 <&>", Sheet: "rd3", Issue: 2,
+			Digest: strings.Repeat("0f", 32), Text: "sheet: rd3\n# Größe ±\n", Rule: "guarded"},
+		"offered":      Offered{Trays: map[string][]Leaf{"shims": {{figure("1.00 mm"), 4}, {figure("3 thou"), 0}}, "empty": nil}},
+		"offered none": Offered{},
+		"drew":         Drew{Standard: "tall post", Piece: "S-31", Size: figure("75.004 mm")},
+		"pressed": Pressed{Step: "backlash", Spot: "90 deg", Gauge: "I03", GaugeKind: "dial indicator", CountsIn: true,
+			Value: pointer("-0.070 mm"), UnitStated: true, Battery: true, Raw: []byte("-0.070mmB\r\xff\x00"), Arrived: arrived,
+			Source: devices.SourceVirtual, Pieces: []string{"S-31", "E-02"}, Outcome: Held,
+			Sentence: "kept.", Do: "Press again.", Reason: "no cable"},
+		"pressed least": Pressed{Gauge: "D07", Arrived: arrived, Source: devices.SourceGauge, Outcome: Aside, Sentence: "No number from D07."},
+		"pressed bare":  Pressed{Gauge: "keyed", Value: pointer("8"), Arrived: arrived, Source: devices.SourceKeyed, Outcome: Taken},
+		"held back":     HeldBack{Press: 1 << 60, Sentence: "which is right?"},
+		"took":          Took{Press: 12, Reason: "the foot was on the face"},
+		"struck":        Struck{Press: 13, Reason: "the foot slipped"},
+		"packs in":      PacksIn{Step: "overall height", In: map[string]bool{"wheel pack": false, "closing pack": true}},
+		"marked":        Marked{Step: "pinion distance", Digits: pointer("8 0.01 mm"), Sentence: "0.080 mm FARTHER"},
+		"marked figure": Marked{Step: "pinion distance", Figure: pointer("150.08 mm"), Sentence: "150.08 mm"},
+		"marked absent": Marked{Step: "casing distance", Absent: true, Sentence: "no mark"},
+		"answered":      Answered{Step: "pinion bearings", Answer: "new"},
+		"confirmed":     Confirmed{Step: "turned by hand"},
+		"fitted":        Fitted{Step: "pinion pack", Leaves: []quantity.Value{figure("1.00 mm"), figure("0.30 mm")}, Measured: []quantity.Value{figure("1.352 mm")}},
+		"fitted leaves": Fitted{Step: "pinion pack", Leaves: []quantity.Value{figure("50 thou")}},
+		"changed":       Changed{Step: "pinion spacer", Lengths: []string{"pinion spacer", "casing depth"}, Reason: "bearing reseated"},
+		"seen":          Seen{Step: "contact marking", Marks: map[string]string{"drive": "central", "coast": "high"}},
+		"move wanted":   MoveWanted{Step: "backlash", Gear: "wheel", By: figure("-0.20 mm")},
+		"again":         Again{Step: "pinion head", Reason: "a burr"},
+		"judged": Judged{Step: "backlash", What: "backlash", Verdict: "good", Words: "0.21 mm is good", Value: "0.21", Low: "0.15", High: "0.25",
+			Uncertainty: "0.01", Mean: "631/3000", Spread: "0.02", Points: []string{"0 deg 0.21", "90 deg 0.20"},
+			Build: 4, Training: true, Digest: strings.Repeat("a0", 32), Program: "1.0"},
+		"judged pack": Judged{Step: "pinion pack", What: "pack", Verdict: "good", Build: 2},
+	}
+}
+
+// kindOf is the kind that a sample's name begins with.
+func kindOf(t *testing.T, name string) string {
+	t.Helper()
+	best := ""
+	for kind := range readers() {
+		if strings.HasPrefix(name, kind) && len(kind) > len(best) {
+			best = kind
+		}
+	}
+	if best == "" {
+		t.Fatalf("%q begins with no kind", name)
+	}
+	return best
+}
+
+// exact compares figures as written, trailing noughts and unit included.
+func exact() cmp.Option {
+	return cmp.Comparer(func(a, b quantity.Value) bool { return a.String() == b.String() && a.Places() == b.Places() })
+}
+
+func TestThereAndBack(t *testing.T) {
+	for name, f := range samples() {
+		r, err := Encode("job/0001", f)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		if r.Subject != "job/0001" || r.Kind != kindOf(t, name) || r.Version != Version {
+			t.Errorf("%s was written as %s %s version %d", name, r.Subject, r.Kind, r.Version)
+		}
+		back, err := Decode(journal.Stored{Record: r, Seq: 7})
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+		} else if diff := cmp.Diff(f, back, exact()); diff != "" {
+			t.Errorf("%s came back changed (- written, + read):\n%s", name, diff)
+		}
+	}
+}
+
+// Every type with a Kind method has a reader, a sample and a kind of its own,
+// and nothing else has.
+func TestEveryKind(t *testing.T) {
+	declared := declaredKinds(t)
+	var read, sampled []string
+	for kind, decode := range readers() {
+		f, err := decode([]byte("{}"))
+		if err != nil || f.Kind() != kind {
+			t.Errorf("the reader of %q gives %T, of kind %q: %v", kind, f, f.Kind(), err)
+		}
+		read = append(read, kind)
+	}
+	for name := range samples() {
+		sampled = append(sampled, kindOf(t, name))
+	}
+	slices.Sort(read)
+	slices.Sort(sampled)
+	if diff := cmp.Diff(declared, read); diff != "" {
+		t.Errorf("kinds declared (-) and read (+):\n%s", diff)
+	}
+	if diff := cmp.Diff(declared, slices.Compact(sampled)); diff != "" {
+		t.Errorf("kinds declared (-) and tried here (+):\n%s", diff)
+	}
+}
+
+// declaredKinds are the strings that Kind methods of this package return.
+func declaredKinds(t *testing.T) []string {
+	t.Helper()
+	files, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var kinds []string
+	for _, name := range files {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, d := range file.Decls {
+			fn, ok := d.(*ast.FuncDecl)
+			if !ok || fn.Recv == nil || fn.Name.Name != "Kind" {
+				continue
+			}
+			kinds = append(kinds, returned(t, fn))
+		}
+	}
+	slices.Sort(kinds)
+	return kinds
+}
+
+func returned(t *testing.T, fn *ast.FuncDecl) string {
+	t.Helper()
+	if len(fn.Body.List) == 1 {
+		if ret, ok := fn.Body.List[0].(*ast.ReturnStmt); ok && len(ret.Results) == 1 {
+			if lit, ok := ret.Results[0].(*ast.BasicLit); ok && lit.Kind == token.STRING {
+				return strings.Trim(lit.Value, `"`)
+			}
+		}
+	}
+	t.Fatal("a Kind method returns something other than one plain string")
+	return ""
+}
+
+// What is stored must never change by accident: a golden file is written once
+// and read for ever after. A changed form needs a new version, with the old one
+// still read.
+func TestGoldenForms(t *testing.T) {
+	for name, f := range samples() {
+		r, err := Encode("job/0001", f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join("testdata", "v1", strings.ReplaceAll(name, " ", "-")+".json")
+		want, err := os.ReadFile(path)
+		if errors.Is(err, os.ErrNotExist) && *update {
+			if err := os.WriteFile(path, append(r.Payload, '\n'), 0o600); err != nil {
+				t.Fatal(err)
+			}
+			continue
+		}
+		if err != nil {
+			t.Fatalf("%v (run with -update to write the form of a new kind)", err)
+		}
+		if got := string(r.Payload) + "\n"; got != string(want) {
+			t.Errorf("%s is stored as\n%sand was stored as\n%s", name, got, want)
+		}
+		back, err := Decode(journal.Stored{Record: journal.Record{Kind: f.Kind(), Version: 1, Payload: want}})
+		if err != nil {
+			t.Errorf("%s: %v", path, err)
+		} else if diff := cmp.Diff(f, back, exact()); diff != "" {
+			t.Errorf("%s is read as something else:\n%s", path, diff)
+		}
+	}
+}
+
+func TestRefuses(t *testing.T) {
+	for _, c := range []struct {
+		name, kind, payload string
+		version             int
+		newer               bool
+		words               string
+	}{
+		{"a newer version", "took", `{"press":1,"reason":"x"}`, Version + 1, true, `fact 9, "took" version 2: a newer program wrote it`},
+		{"a newer kind", "loaned", `{}`, Version, true, `fact 9 is of kind "loaned": a newer program wrote it`},
+		{"no kind", "", `{}`, Version, true, `kind ""`},
+		{"an unknown key", "took", `{"press":1,"reason":"x","by":"y"}`, Version, false, `unknown field "by"`},
+		{"an unknown key within", "offered", `{"trays":{"shims":[{"size":"1 mm","count":1,"colour":"x"}]}}`, Version, false, `unknown field "colour"`},
+		{"nothing", "took", ``, Version, false, `fact 9, "took", cannot be read`},
+		{"null", "took", `null`, Version, false, `cannot be read`},
+		{"a list", "took", `[]`, Version, false, `cannot be read`},
+		{"half a fact", "took", `{"press":1,`, Version, false, `cannot be read`},
+		{"more behind it", "took", `{"press":1,"reason":"x"}{"press":2}`, Version, false, `cannot be read`},
+		{"rubbish behind it", "took", `{"press":1,"reason":"x"}]`, Version, false, `cannot be read`},
+		{"a figure without digits", "pressed", `{"value":"NaN mm","source":"gauge"}`, Version, false, `cannot be read`},
+		{"a figure of 12 digits", "pressed", `{"value":"123456789012 mm","source":"gauge"}`, Version, false, `cannot be read`},
+		{"a number for a figure", "pressed", `{"value":33.38,"source":"gauge"}`, Version, false, `cannot be read`},
+		{"an unknown source", "pressed", `{"source":"file"}`, Version, false, `cannot be read`},
+	} {
+		f, err := Decode(journal.Stored{Seq: 9, Record: journal.Record{Kind: c.kind, Version: c.version, Payload: []byte(c.payload)}})
+		switch {
+		case err == nil:
+			t.Errorf("%s was read as %+v", c.name, f)
+		case errors.Is(err, ErrNewer) != c.newer:
+			t.Errorf("%s: ErrNewer is %v: %v", c.name, !c.newer, err)
+		case !strings.Contains(err.Error(), c.words):
+			t.Errorf("%s: want %q, got %v", c.name, c.words, err)
+		}
+	}
+}
+
+// A press whose driver did not say where it came from is not written.
+func TestNoSource(t *testing.T) {
+	if _, err := Encode("job/0001", Pressed{Gauge: "D07"}); err == nil || !strings.Contains(err.Error(), `fact "pressed" cannot be written`) {
+		t.Errorf("a press without a source was written: %v", err)
+	}
+}
+
+// Whatever is stored is read or refused, and what is read is written again as
+// something that reads the same.
+func FuzzDecode(f *testing.F) {
+	for _, s := range samples() {
+		b, err := json.Marshal(s)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(s.Kind(), 1, b)
+	}
+	f.Add("took", 2, []byte(`{}`))
+	f.Add("took", 0, []byte(`null`))
+	f.Fuzz(func(t *testing.T, kind string, version int, payload []byte) {
+		first, err := Decode(journal.Stored{Record: journal.Record{Kind: kind, Version: version, Payload: payload}})
+		if err != nil {
+			return
+		}
+		if first.Kind() != kind || version > Version {
+			t.Fatalf("a %q of version %d was read as %q", kind, version, first.Kind())
+		}
+		r, err := Encode("x", first)
+		if err != nil {
+			// A source or a time that cannot be written back is refused in words.
+			return
+		}
+		second, err := Decode(journal.Stored{Record: r})
+		if err != nil {
+			t.Fatalf("written again as %s, it cannot be read: %v", r.Payload, err)
+		}
+		again, err := Encode("x", second)
+		if err != nil || string(again.Payload) != string(r.Payload) {
+			t.Errorf("written as %s, then as %s: %v", r.Payload, again.Payload, err)
+		}
+	})
+}
