@@ -15,8 +15,11 @@ type constructor func() *cobra.Command
 // subCommands are the sub-commands, one a line.
 func subCommands() []constructor {
 	return []constructor{
+		newDemo,
+		newBench,
 		newSolve,
 		newSheet,
+		newPorts,
 	}
 }
 

@@ -1,0 +1,248 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"shimwright/calc/overhaul"
+	"shimwright/ingest/bench"
+)
+
+// maxLine is the longest command line read, in bytes.
+const maxLine = 64 << 10
+
+// lines writes JSON lines from several goroutines, each line whole.
+type lines struct {
+	mu  sync.Mutex
+	out *bufio.Writer
+	err error
+}
+
+func (l *lines) put(v any) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	b, err := json.Marshal(v)
+	if err == nil {
+		_, err = l.out.Write(append(b, '\n'))
+	}
+	if err == nil {
+		err = l.out.Flush()
+	}
+	l.err = errors.Join(l.err, err)
+}
+
+// factLine is a fact as printed once it is durable.
+type factLine struct {
+	Seq     int64           `json:"seq"`
+	Subject string          `json:"subject"`
+	Kind    string          `json:"kind"`
+	Version int             `json:"version"`
+	UTC     string          `json:"utc"`
+	Hash    string          `json:"hash"`
+	Fact    json.RawMessage `json:"fact"`
+}
+
+type replyLine struct {
+	Reply string `json:"reply"`
+	Seq   int64  `json:"seq,omitempty"`
+	Next  string `json:"next,omitempty"`
+	Wants string `json:"wants,omitempty"`
+}
+
+type errorLine struct {
+	Error string `json:"error"`
+}
+
+type gaugeLine struct {
+	Gauge string `json:"gauge"`
+	State string `json:"state"`
+	Words string `json:"words,omitempty"`
+}
+
+// runHeadless runs the bench without a screen. The end of standard input, or a
+// signal, stops it.
+func runHeadless(ctx context.Context, path string, in io.Reader, out io.Writer) error {
+	f, err := readBenchFile(path)
+	if err != nil {
+		return err
+	}
+	w := &lines{out: bufio.NewWriter(out)}
+	b, err := openBench(ctx, f, filepath.Dir(path), func(r bench.Recorded) {
+		s := r.Stored
+		w.put(factLine{s.Seq, s.Subject, s.Kind, s.Version, s.UTC.UTC().Format(time.RFC3339Nano), s.Hash.String(), s.Payload})
+	})
+	if err != nil {
+		return err
+	}
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	ran := make(chan error, 1)
+	go func() {
+		ran <- b.Run(ctx)
+		stop()
+	}()
+	tellNext(w, b.Snapshot())
+	var tell sync.WaitGroup
+	tell.Go(func() { tellGauges(ctx, b, w) })
+	readErr := readCommands(ctx, in, func(line []byte) { w.put(obey(ctx, b, line)) })
+	stop()
+	err = <-ran
+	tell.Wait()
+	return errors.Join(readErr, err, w.err, b.journal.Close())
+}
+
+// tellNext says where the job goes on.
+func tellNext(w *lines, s *bench.Snapshot) {
+	if s.Job != nil {
+		w.put(withNext(replyLine{Reply: fmt.Sprintf("Job %s goes on: %s, serial %s.", s.Job.ID, s.Job.Head.Drive, s.Job.Head.Serial)}, s))
+	}
+}
+
+func withNext(r replyLine, s *bench.Snapshot) replyLine {
+	if s.Step != nil {
+		r.Next, r.Wants = s.Step.Step.Name, s.Step.Wants
+		if s.Step.Status == overhaul.Stopped || s.Step.Status == overhaul.Held || s.Step.Status == overhaul.Stale {
+			r.Wants = strings.TrimSpace(s.Step.Problem + " " + s.Step.Wants)
+		}
+	}
+	return r
+}
+
+// tellGauges prints each change of a gauge's state, and why a press was not
+// recorded.
+func tellGauges(ctx context.Context, b *running, w *lines) {
+	woken, stop := b.Watch()
+	defer stop()
+	told := map[string]gaugeLine{}
+	trouble := ""
+	for {
+		s := b.Snapshot()
+		for _, g := range s.Gauges {
+			line := gaugeLine{g.ID, g.State, g.Words}
+			if told[g.ID] != line {
+				told[g.ID] = line
+				w.put(line)
+			}
+		}
+		if s.Trouble != trouble {
+			if trouble = s.Trouble; trouble != "" {
+				w.put(errorLine{trouble})
+			}
+		}
+		select {
+		case <-woken:
+		case <-ctx.Done():
+			return
+		}
+	}
+}
+
+// readCommands gives each line to obey until the input ends or ctx is done. A
+// line too long is refused and passed over.
+func readCommands(ctx context.Context, in io.Reader, obey func([]byte)) error {
+	got := make(chan []byte)
+	failed := make(chan error, 1)
+	go func() {
+		sc := bufio.NewScanner(in)
+		sc.Buffer(make([]byte, 0, 4096), maxLine)
+		for sc.Scan() {
+			if line := bytes.TrimSpace(sc.Bytes()); len(line) > 0 {
+				select {
+				case got <- bytes.Clone(line):
+				case <-ctx.Done():
+					return
+				}
+			}
+		}
+		failed <- sc.Err()
+	}()
+	for {
+		select {
+		case line := <-got:
+			obey(line)
+		case err := <-failed:
+			if err != nil {
+				return fmt.Errorf("standard input: %w", err)
+			}
+			return nil
+		case <-ctx.Done():
+			return nil
+		}
+	}
+}
+
+// obey carries out one command line.
+func obey(ctx context.Context, b *running, line []byte) any {
+	c, err := parseCommand(line)
+	if err != nil {
+		return errorLine{err.Error()}
+	}
+	r, err := b.Do(ctx, c)
+	if err != nil {
+		return errorLine{err.Error()}
+	}
+	return withNext(replyLine{Reply: r.Words, Seq: r.Seq}, b.Snapshot())
+}
+
+// parseCommand reads {"do": "mark", "step": "pinion distance", "digits": "+8"}.
+func parseCommand(line []byte) (bench.Command, error) {
+	var fields map[string]json.RawMessage
+	if err := json.Unmarshal(line, &fields); err != nil {
+		return nil, fmt.Errorf("not a command: %w: write one JSON object a line, as in {\"do\": \"confirm\", \"step\": \"…\"}", err)
+	}
+	var do string
+	if err := json.Unmarshal(fields["do"], &do); err != nil {
+		return nil, errors.New("the command has no \"do\": write which command it is")
+	}
+	delete(fields, "do")
+	read, ok := commands()[do]
+	if !ok {
+		return nil, fmt.Errorf("%q is no command: the commands are %s", do, strings.Join(slices.Sorted(maps.Keys(commands())), ", "))
+	}
+	rest, err := json.Marshal(fields)
+	if err != nil {
+		return nil, err
+	}
+	return read(rest)
+}
+
+func commands() map[string]func([]byte) (bench.Command, error) {
+	return map[string]func([]byte) (bench.Command, error){
+		"open":    command[bench.OpenJob],
+		"choose":  command[bench.ChooseStep],
+		"draw":    command[bench.DrawPiece],
+		"in":      command[bench.SayIn],
+		"mark":    command[bench.Mark],
+		"record":  command[bench.Record],
+		"confirm": command[bench.Confirm],
+		"keyed":   command[bench.Keyed],
+		"fit":     command[bench.Fit],
+		"metal":   command[bench.Metal],
+		"see":     command[bench.See],
+		"move":    command[bench.Move],
+		"take":    command[bench.Take],
+		"strike":  command[bench.Strike],
+		"retake":  command[bench.Retake],
+	}
+}
+
+func command[C bench.Command](b []byte) (bench.Command, error) {
+	var c C
+	d := json.NewDecoder(bytes.NewReader(b))
+	d.DisallowUnknownFields()
+	if err := d.Decode(&c); err != nil {
+		return nil, fmt.Errorf("the command cannot be read: %w", err)
+	}
+	return c, nil
+}

@@ -1,0 +1,89 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"shimwright/cmd/shimwright/benchfile"
+	"shimwright/devices/port"
+	"shimwright/ingest/bench"
+	"shimwright/ingest/journal"
+)
+
+// readBenchFile reads a bench file; its folder is where its relative paths
+// start.
+func readBenchFile(path string) (*benchfile.File, error) {
+	text, err := readFile("bench file", path)
+	if err != nil {
+		return nil, err
+	}
+	full, err := filepath.Abs(path)
+	if err != nil {
+		return nil, err
+	}
+	return benchfile.Read(path, filepath.Dir(full), text)
+}
+
+// sheetsOf finds sheets for a bench: those of its file by path, and those the
+// program carries by name.
+func sheetsOf(f *benchfile.File, folder string) func(string) ([]byte, error) {
+	return func(name string) ([]byte, error) {
+		for _, s := range f.Sheets {
+			base := strings.TrimSuffix(filepath.Base(s), ".yaml")
+			if s != name && base != name {
+				continue
+			}
+			if text, ok := embeddedSheet(s); ok {
+				return text, nil
+			}
+			if !filepath.IsAbs(s) {
+				s = filepath.Join(folder, s)
+			}
+			return readFile("sheet", s)
+		}
+		return nil, fmt.Errorf("%q is no sheet of this bench: its sheets are %s", name, strings.Join(f.Sheets, ", "))
+	}
+}
+
+// running is a bench with its journal, open until closed.
+type running struct {
+	*bench.Bench
+	journal *journal.Journal
+}
+
+// openBench opens the journal and the bench over it.
+func openBench(ctx context.Context, f *benchfile.File, folder string, onFact func(bench.Recorded)) (*running, error) {
+	run, err := runID()
+	if err != nil {
+		return nil, err
+	}
+	j, err := journal.Open(f.Journal, journal.Options{Bench: f.Name, Run: run, Now: time.Now})
+	if err != nil {
+		return nil, machine("journal", err)
+	}
+	b, err := bench.Open(ctx, j, bench.Config{
+		Name: f.Name, Gauges: f.Gauges, Pieces: f.Pieces, Trays: f.Trays,
+		Sheets: sheetsOf(f, folder), Ports: port.System(port.ListPorts), Now: time.Now,
+		Windows: f.Windows, Program: version(), OnFact: onFact,
+	})
+	if err != nil {
+		return nil, errors.Join(err, j.Close())
+	}
+	return &running{b, j}, nil
+}
+
+// runID names one run of the program, so that times since its beginning are
+// not mixed with another's.
+func runID() (string, error) {
+	b := make([]byte, 6)
+	if _, err := rand.Read(b); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(b), nil
+}
