@@ -219,7 +219,7 @@ func (r *reader) pressedPack(s *Step, f *document.Fields) {
 	s.Gauge = gauge.Name()
 	p.Window = f.Need("window", "the limits a press over the pack must keep").Band(quantity.Length)
 	p.Presses = f.Need("presses", "how many places the pack is measured at").Whole(1, 12)
-	p.Agree = f.Need("agree", "how far the presses may lie apart").Figure(quantity.Length)
+	p.Agree = above(f.Need("agree", "how far the presses may lie apart"), quantity.Length)
 }
 
 func (r *reader) makes(p *Pack, f *document.Fields) {
