@@ -129,7 +129,7 @@ func (w *worker) allIn(r *Result) bool {
 	if r.Left == 0 {
 		return true
 	}
-	r.Wants = fmt.Sprintf("%d of %d presses", r.Left, each*len(r.Check.Points))
+	r.Wants = pressesWanted(r.Left, each*len(r.Check.Points))
 	if r.Spot != "" {
 		r.Wants += ", next at " + r.Spot
 	}
@@ -138,6 +138,19 @@ func (w *worker) allIn(r *Result) bool {
 		r.Problem = fmt.Sprintf("Metal was changed since, now build %d: %s. Take it again.", w.build, strings.Join(stale, ", "))
 	}
 	return false
+}
+
+// pressesWanted says how many presses a step still wants.
+func pressesWanted(left, all int) string {
+	switch {
+	case left == 1 && all == 1:
+		return "one press"
+	case left == all:
+		return fmt.Sprintf("%d presses", all)
+	case left == 1:
+		return fmt.Sprintf("1 more press of %d", all)
+	}
+	return fmt.Sprintf("%d more presses of %d", left, all)
 }
 
 // agreed holds a check whose presses at one spot lie too far apart.
@@ -287,7 +300,7 @@ func pointVerdicts(res ring.Result) []ring.Verdict {
 // worst is the verdict that counts for the whole: out before too close before
 // good; what was not judged does not count.
 func worst(of []ring.Verdict) ring.Verdict {
-	for _, v := range []ring.Verdict{ring.OutLow, ring.OutHigh, ring.TooClose, ring.Good} {
+	for _, v := range []ring.Verdict{ring.NotGood, ring.OutLow, ring.OutHigh, ring.TooClose, ring.Good} {
 		if slices.Contains(of, v) {
 			return v
 		}
@@ -380,7 +393,7 @@ func (w *worker) rough(r *Result, meanPull, limit quantity.Exact) bool {
 	if !meanPull.Mul(limit).Less(apart) {
 		return false
 	}
-	c.Verdict = ring.OutHigh
+	c.Verdict = ring.NotGood
 	c.Words = fmt.Sprintf("turning torque %s is rough: (most − least) / mean is %.3f, at most %s is allowed: NOT GOOD",
 		c.Figure.Value.ShowUnit(quantity.NewtonMetre, 4), shown, r.Step.Check.Rough.Digits())
 	c.Advice = "Replace the bearing. No spacer mends a rough bearing."
@@ -471,7 +484,7 @@ func (w *worker) marking(r *Result) {
 	for _, f := range c.Flanks {
 		seen = append(seen, e.Seen[f]+" on "+f)
 		if !slices.Contains(c.Good, e.Seen[f]) {
-			r.Check.Verdict = ring.OutHigh
+			r.Check.Verdict = ring.NotGood
 		}
 	}
 	r.Check.Words = strings.Join(seen, ", ")

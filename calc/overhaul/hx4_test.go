@@ -76,3 +76,13 @@ func TestEndFloatFound(t *testing.T) {
 	}
 	status(t, res, "end float found", overhaul.Waiting, "4 of 4 presses, next at pull")
 }
+
+// A band whose aim is not its middle leaves a pack the narrower side.
+func TestToleranceIsTheNarrowerSide(t *testing.T) {
+	for aim, want := range map[string]string{"0.004": "0.001", "0.006": "0.001", "0.0065": "0.0005"} {
+		s := readSheet(t, "hx4.yaml", "float: 0.003 in .. 0.007 in}", "float: 0.003 in .. 0.007 in, aim: "+aim+" in}")
+		res := work(t, s, text(t, "hx4-job.yaml"))
+		same(t, "pack", worked(t, res, "helical pack"), inch("0.0557").Sub(inch(aim)))
+		same(t, "within", of(t, res, "helical pack").Pack.Within, inch(want))
+	}
+}

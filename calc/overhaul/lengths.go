@@ -354,7 +354,7 @@ func (w *worker) measure(r *Result) {
 		r.Status, r.Problem = Held, f.lack.Stop
 		return
 	case r.Left > 0:
-		r.Wants = fmt.Sprintf("%d of %d presses", r.Left, m.Presses)
+		r.Wants = pressesWanted(r.Left, m.Presses)
 		if n < len(r.Presses) {
 			r.Status = Stale
 			r.Problem = "Metal was changed since this was pressed: take it again."

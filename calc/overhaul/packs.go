@@ -86,7 +86,7 @@ func (w *worker) pressPack(r *Result) {
 	case r.Status == Stopped || r.Pack.Worked == nil && p.Makes != "":
 		r.Left = 0
 	case r.Left > 0:
-		r.Wants = fmt.Sprintf("make up the pack and measure it: %d of %d presses", r.Left, p.Presses)
+		r.Wants = "make up the pack and measure it: " + pressesWanted(r.Left, p.Presses)
 	case p.Agree.Exact().Less(spread(next)):
 		r.Status = Held
 		r.Problem = fmt.Sprintf("The presses over the pack lie %s apart, at most %s is allowed: is a leaf bent or burred? Take the step again.",
@@ -204,7 +204,7 @@ func (w *worker) packFigures(r *Result) {
 	p.Fitted = fit
 	if st.Pack.Before {
 		if fit == nil {
-			r.Wants = "measure the pack that was in"
+			r.Wants = "measure the pack that is in"
 			return
 		}
 		r.Status, r.Figure = Done, fit
@@ -228,6 +228,7 @@ func (w *worker) packFigures(r *Result) {
 	if st.Pack.CheckBy {
 		w.checkPack(r)
 	}
+	p.Refit = fit != nil && w.movedSince(st, at)
 	w.makeUp(r)
 	w.judgeFit(r, fit, at, index)
 }
@@ -437,9 +438,11 @@ func (w *worker) makeUp(r *Result) {
 		r.Pack.NoTray = true
 		return
 	}
-	if drawn, ok := w.drawFitted(r.Step, tray); ok {
-		w.trays[rules.Stock] = drawn
-		return
+	if !r.Pack.Refit { // a pack to be fitted anew gives its leaves back
+		if drawn, ok := w.drawFitted(r.Step, tray); ok {
+			w.trays[rules.Stock] = drawn
+			return
+		}
 	}
 	answer, err := tray.MakeUp(stock.Request{
 		Want: r.Pack.Worked.Value, Within: r.Pack.Within, Objective: stock.FewestWithin, Answers: 3,
@@ -462,7 +465,7 @@ func (w *worker) makeUp(r *Result) {
 // drawFitted takes the leaves of a pack that is fitted out of the tray.
 func (w *worker) drawFitted(st *sheet.Step, tray stock.Tray) (stock.Tray, bool) {
 	e, _, ok := w.entry(st.Name, sheet.EntryFit)
-	if !ok || (w.results[st.Name] != nil && w.results[st.Name].Pack.Refit) {
+	if !ok {
 		return tray, false
 	}
 	for _, l := range e.Leaves {
@@ -485,13 +488,11 @@ func (w *worker) judgeFit(r *Result, fit *Figure, at, index int) {
 	}
 	p.Error = fit.Value.Sub(p.Worked.Value)
 	p.ErrorDoes = w.errorWords(r.Step, p.Error)
-	p.Refit = w.movedSince(r.Step, at)
 	off := p.Error.Abs()
 	switch {
 	case p.Refit:
 		r.Status, r.Wants = Stale, "fit it anew: "+w.addOrTake(p.Error.Neg())
 		r.Problem = "A gear was moved on purpose after this pack was fitted."
-		w.makeUpAnew(r)
 	case at < index && p.Within.Less(off):
 		r.Status, r.Wants = Stale, "fit it anew: "+w.addOrTake(p.Error.Neg())
 		r.Problem = "A reading, a mark or a pack it is worked from was taken again after it was fitted."
@@ -504,12 +505,6 @@ func (w *worker) judgeFit(r *Result, fit *Figure, at, index int) {
 	default:
 		r.Status = Done
 	}
-}
-
-// makeUpAnew offers a make-up for a pack that must be fitted anew.
-func (w *worker) makeUpAnew(r *Result) {
-	w.results[r.Step.Name] = r
-	w.makeUp(r)
 }
 
 func (w *worker) addOrTake(by quantity.Exact) string {

@@ -193,3 +193,21 @@ func TestRoughBearingGetsNoSpacerAdvice(t *testing.T) {
 		t.Errorf("a spacer is advised: %q", check.Advice)
 	}
 }
+
+// A pack that tightens is advised the other way: shims behind the tail
+// bearing's outer race, too tight a torque, fewer of them.
+func TestTorqueSetByAPackThatTightens(t *testing.T) {
+	s := readSheet(t, "rd3.yaml",
+		"spacer front, spacer back,\n    tail track", "spacer front, spacer back,\n    tail shoulder, tail track",
+		"housing between the shoulders: [head track, tail track]", "housing between the shoulders: [head track, tail shoulder]\n  solid spacer: [spacer front, spacer back]",
+		"between: [spacer front, spacer back]", "between: [tail shoulder, tail track]",
+		"place: between the pinion's inner races", "place: behind the tail bearing's outer race")
+	res := work(t, s, torqueReadings)
+	if got := of(t, res, "pinion turning torque").Check.Advice; got != "Fit a THINNER pinion spacer." {
+		t.Errorf("too tight, and the advice is %q", got)
+	}
+	res = work(t, s, strings.ReplaceAll(torqueReadings, "66.0", "12.0"))
+	if got := of(t, res, "pinion turning torque").Check.Advice; got != "Fit a THICKER pinion spacer." {
+		t.Errorf("too loose, and the advice is %q", got)
+	}
+}

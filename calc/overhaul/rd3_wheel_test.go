@@ -171,3 +171,47 @@ func TestSisterDriveWithFlangePack(t *testing.T) {
 		t.Errorf("one more says %q", got)
 	}
 }
+
+// What a pack's error does is told in the state the gear is worked in: held it
+// moves the wheel by all of it, closed by half, and the float by all of it.
+func TestErrorIsToldInItsState(t *testing.T) {
+	for _, c := range []struct{ name, state, fit, does string }{
+		{"held", heldState + "\n        nominal: 45.00 mm", "1.410 mm", "wheel shaft looser by 0.020 mm, wheel sits 0.020 mm AWAY"},
+		{"closed", closedState, "1.450 mm", "wheel shaft looser by 0.020 mm, wheel sits 0.010 mm AWAY"},
+		{"closed and thick", closedState, "1.490 mm", "wheel shaft tighter by 0.020 mm, wheel sits 0.010 mm TOWARD the pinion"},
+	} {
+		s := readSheet(t, "rd3.yaml", heldState+"\n        nominal: 45.00 mm", c.state)
+		res := work(t, s, strings.Replace(wheelReadings, "1.430 mm", c.fit, 1))
+		if got := of(t, res, "wheel pack").Pack.ErrorDoes; got != c.does {
+			t.Errorf("%s: %q, want %q", c.name, got, c.does)
+		}
+	}
+}
+
+// A length found as check whose loop crosses a touch closes in the state in
+// which the gear is worked: joint to wheel datum is D − A − pack, less half the
+// preload when closed.
+func TestCheckAcrossATouch(t *testing.T) {
+	for state, want := range map[string]string{heldState + "\n        nominal: 45.00 mm": "106.970", closedState: "107.010"} {
+		body := text(t, "rd3.yaml", heldState+"\n        nominal: 45.00 mm", state, "  - stage: closing pack\n", `      - measure: wheel seen from the joint
+        as check: [casing joint, wheel datum]
+        setup: direct
+        gauge: depth gauge
+        window: 100.00 mm .. 110.00 mm
+        presses: 1
+        agree: 0.02 mm
+        closes within: 0.02 mm
+
+  - stage: closing pack
+`)
+		res := work(t, parse(t, body), wheelReadings+"  - {step: closing pack, fit: {measured: 1.843 mm}}\n  - {step: wheel seen from the joint, presses: [106.98 mm]}\n")
+		c := of(t, res, "wheel seen from the joint").Closure
+		if c == nil {
+			t.Fatalf("no closure: %q", of(t, res, "wheel seen from the joint").Wants)
+		}
+		same(t, state, c.Predicted.Value, mm(want))
+		if c.Good != (want == "106.970") {
+			t.Errorf("%s: closure %s, good %t", state, c.Value, c.Good)
+		}
+	}
+}

@@ -16,6 +16,7 @@ const (
 	TooClose // too close to call: nearer to a limit than the guard band
 	OutLow
 	OutHigh
+	NotGood // out, where there is no high or low: a marking, a rough bearing
 )
 
 // String is the verdict in the workshop's words.
@@ -29,6 +30,8 @@ func (v Verdict) String() string {
 		return "out low"
 	case OutHigh:
 		return "out high"
+	case NotGood:
+		return "not good"
 	default:
 		return "not judged"
 	}

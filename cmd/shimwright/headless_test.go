@@ -182,8 +182,8 @@ func TestKilledBenchGoesOn(t *testing.T) {
 		if reply, _ := v["reply"].(string); !strings.Contains(reply, "Job 0001 goes on") {
 			t.Fatalf("round %d: %v", round, v)
 		}
-		if round == 0 && (v["next"] != "pinion head" || v["wants"] != "1 of 2 presses") {
-			t.Errorf("the job goes on at %v wanting %v, want pinion head and 1 of 2 presses", v["next"], v["wants"])
+		if round == 0 && (v["next"] != "pinion head" || v["wants"] != "1 more press of 2") {
+			t.Errorf("the job goes on at %v wanting %v, want pinion head and 1 more press of 2", v["next"], v["wants"])
 		}
 		p.until("the micrometer", connected("M02"))
 		p.say(`{"do": "retake", "step": "pinion head", "reason": "once more"}`)

@@ -42,6 +42,9 @@ func TestImportsRunOneWay(t *testing.T) {
 		{"shimwright/ui", []string{"shimwright/devices", "shimwright/ingest/journal", "shimwright/cmd", "go.bug.st", "modernc.org"}, "views see snapshots, never a port or a database"},
 	}
 	for pkg, list := range imports(t) {
+		if pkg == "shimwright/calc/stat/checktest" {
+			continue // support for tests, which reads and writes tables
+		}
 		for _, rule := range forbidden {
 			if !within(pkg, rule.from) {
 				continue

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"shimwright/calc/overhaul"
+	"shimwright/calc/quantity"
 	"shimwright/calc/sheet"
 )
 
@@ -146,6 +147,14 @@ func jobsForJSON(t *testing.T) map[string]*overhaul.Results {
 	for i := range e.List {
 		e.List[i].Ref = fmt.Sprintf("f%d", i)
 	}
+	if out["no stock"], err = overhaul.Work(s, e); err != nil {
+		t.Fatal(err)
+	}
+	scarce, err := quantity.ParseWithUnit("0.40 mm")
+	if err != nil {
+		t.Fatal(err)
+	}
+	e.Trays = map[string][]sheet.Leaf{"shims": {{Size: scarce, Count: 10}}}
 	if out["example"], err = overhaul.Work(s, e); err != nil {
 		t.Fatal(err)
 	}

@@ -90,6 +90,15 @@ type Pressed struct {
 	Reason     string          `json:"reason,omitempty"` // why it was keyed
 }
 
+// Virtual tells whether the press came from a virtual gauge.
+func (p Pressed) Virtual() bool { return p.Source == devices.SourceVirtual }
+
+// Keyed tells whether the figure was typed by a person.
+func (p Pressed) Keyed() bool { return p.Source == devices.SourceKeyed }
+
+// Bytes is what the gauge sent, quoted for a person, control bytes escaped.
+func (p Pressed) Bytes() string { return devices.Quote(p.Raw) }
+
 // HeldBack takes back a press that was taken a moment before, because a second
 // one followed too soon to tell which is right.
 type HeldBack struct {

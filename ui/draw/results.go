@@ -135,7 +135,7 @@ func (j job) problem(r *overhaul.Result) {
 	}
 	j.more(word + say)
 	if r.Status != overhaul.Waiting && r.Wants != "" {
-		j.more("Now: " + wants(r) + ".")
+		j.more("Now: " + r.Wants + ".")
 	}
 }
 
@@ -158,23 +158,9 @@ func waitWords(r *overhaul.Result) string {
 		return "waits for " + what
 	}
 	if r.Left > 0 && r.Pack == nil {
-		return "waits for " + wants(r)
+		return "waits for " + r.Wants
 	}
-	return "waits: " + wants(r)
-}
-
-// wants is what a step waits for, with the presses still to come in words that
-// nobody takes for presses done.
-func wants(r *overhaul.Result) string {
-	all := len(r.Step.Slots())
-	say := fmt.Sprintf("%d presses", r.Left)
-	if r.Left == 1 {
-		say = "1 press"
-	}
-	if r.Left < all {
-		say = fmt.Sprintf("%d more of %d presses", r.Left, all)
-	}
-	return strings.Replace(r.Wants, fmt.Sprintf("%d of %d presses", r.Left, all), say, 1)
+	return "waits: " + r.Wants
 }
 
 // sentence begins with a capital and ends with a full stop.
