@@ -94,7 +94,7 @@ func TestPressesThatDoNotAgree(t *testing.T) {
 	}
 	// One short: which are wanted.
 	res = work(t, s, strings.Replace(gk1Readings, "[7.13 mm, 7.13 mm]", "[7.13 mm]", 1))
-	status(t, res, "recess", overhaul.Waiting, "1 of 2 presses")
+	status(t, res, "recess", overhaul.Waiting, "1 more press of 2")
 	if left := of(t, res, "recess").Left; left != 1 {
 		t.Errorf("%d left", left)
 	}
@@ -105,7 +105,7 @@ func TestLengthIsStaleWhenItsMetalChanged(t *testing.T) {
 	s := readSheet(t, "gk1.yaml")
 	body := gk1Readings + "  - {step: gasket, metal changed: [gasket], reason: new gasket}\n"
 	res := work(t, s, body)
-	status(t, res, "gasket", overhaul.Stale, "take it again", "2 of 2 presses")
+	status(t, res, "gasket", overhaul.Stale, "take it again", "2 presses")
 	status(t, res, "recess", overhaul.Done)
 	status(t, res, "end pack", overhaul.Waiting, "waits for gasket")
 	if res.Build != 2 {

@@ -74,7 +74,7 @@ func TestEndFloatFound(t *testing.T) {
 	if v := of(t, res, "end float found").Check.Verdict; v != ring.NotJudged {
 		t.Errorf("nothing pressed, and the verdict is %s", v)
 	}
-	status(t, res, "end float found", overhaul.Waiting, "4 of 4 presses, next at pull")
+	status(t, res, "end float found", overhaul.Waiting, "4 presses, next at pull")
 }
 
 // A band whose aim is not its middle leaves a pack the narrower side.

@@ -108,5 +108,5 @@ func TestBacklashRepeatsApart(t *testing.T) {
 	}
 	// One press short at a spot: which one is next, and how many are wanted.
 	res = work(t, s, backlash("0.20", "0.20", "0.20", "0.20"))
-	status(t, res, "backlash", overhaul.Waiting, "4 of 8 presses, next at 0 deg")
+	status(t, res, "backlash", overhaul.Waiting, "4 more presses of 8, next at 0 deg")
 }

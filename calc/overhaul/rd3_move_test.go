@@ -74,7 +74,7 @@ func TestRingIsStalePointByPoint(t *testing.T) {
 
 	body += "  - {step: backlash, at: {0 deg: [0.20 mm], 90 deg: [0.20 mm], 180 deg: [0.20 mm]}}\n"
 	res = work(t, s, body)
-	status(t, res, "backlash", overhaul.Stale, "now build 5: 270 deg is from build 4.", "1 of 4 presses, next at 270 deg")
+	status(t, res, "backlash", overhaul.Stale, "now build 5: 270 deg is from build 4.", "1 more press of 4, next at 270 deg")
 	for i, want := range []int{5, 5, 5, 4} {
 		p := of(t, res, "backlash").Check.Points[i]
 		if p.Build != want || p.Stale != (want == 4) {

@@ -13,7 +13,7 @@ const stockLine = "  shims: [{leaf: 1.00 mm, count: 2}, {leaf: 0.30 mm, count: 4
 // 1.37 within 0.01 from leaves of 0.10 and 0.25 alone: no pack, the nearest on
 // either side, and the leaf of 0.12 that would make one.
 func TestNoPackFromThisTray(t *testing.T) {
-	s := readSheet(t, "rd3.yaml", "within: 0.025 mm\n        stock: shims", "within: 0.01 mm\n        stock: shims")
+	s := readSheet(t, "rd3.yaml", "within: 0.025 mm\n        stock: shims", "within: 0.01 mm\n        stock: shims", "leaves: {at most: 5}", "leaves: {at most: 12}")
 	res := work(t, s, strings.Replace(pinionReadings, stockLine, "  shims: [{leaf: 0.10 mm, count: 20}, {leaf: 0.25 mm, count: 20}]\n", 1))
 	m := of(t, res, "pinion pack").Pack.Makeup
 	if len(m.Packs) != 0 {
