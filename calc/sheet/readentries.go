@@ -138,7 +138,8 @@ func nearest(s *Sheet, name string) string {
 }
 
 func (it item) read() []Entry {
-	if a := it.fields.Get("again"); a.Given() {
+	if it.fields.Has("again") {
+		a := it.fields.Get("again")
 		it.base.Kind, it.base.Text = EntryAgain, a.Text()
 		return []Entry{it.base}
 	}
@@ -285,6 +286,8 @@ func (it item) move(n document.Node) []Entry {
 		longer = f.Get("wheel").OneOf("TOWARD", "AWAY") == "AWAY"
 	default:
 		n.Fail("write which gear is moved and which way first, as in {pinion: IN, by: 0.15 mm}")
+		f.All()
+		return nil
 	}
 	// The word says which way, so that how far has no sign.
 	v := notBelow(f.Need("by", "how far, as in 0.15 mm"), quantity.Length)
@@ -320,6 +323,10 @@ func (it item) presses(dim quantity.Dimension) []Entry {
 	spots := it.step.spots()
 	if len(spots) == 1 {
 		return append(out, values(base, spots[0], it.fields.Need("presses", "the figures pressed, as in [33.38 mm, 33.38 mm]"), dim)...)
+	}
+	if p := it.fields.Get("presses"); p.Given() {
+		p.Fail("this step is pressed at several spots: write at: {%s: […], …}", spots[0])
+		return out
 	}
 	f := it.fields.Need("at", "the figures pressed at each of "+strings.Join(spots, ", ")).Fields()
 	for _, spot := range f.All() {
