@@ -138,8 +138,7 @@ func nearest(s *Sheet, name string) string {
 }
 
 func (it item) read() []Entry {
-	if it.fields.Has("again") {
-		a := it.fields.Get("again")
+	if a := it.fields.Get("again"); a.Given() || it.fields.Has("again") {
 		it.base.Kind, it.base.Text = EntryAgain, a.Text()
 		return []Entry{it.base}
 	}
