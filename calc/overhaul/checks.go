@@ -460,6 +460,22 @@ func (w *worker) floatFigure(st *sheet.Step) *found {
 	return &found{figure: f, index: last}
 }
 
+// believedFloat is the float found for other figures to rest on: one that its
+// own step holds gives none.
+func (w *worker) believedFloat(st *sheet.Step) *found {
+	f := w.floatFigure(st)
+	if f.figure == nil {
+		return f
+	}
+	r := &Result{Step: st, Check: &Check{}}
+	r.Presses, _ = w.current(st, w.dependsOn(st.Check))
+	w.points(r)
+	if f.figure.Value.Sign() >= 0 && w.agreed(r) {
+		return f
+	}
+	return &found{index: f.index, lack: &Lack{For: st.Name, Stop: st.Name + " is not believed: see its step"}}
+}
+
 // marking judges what was seen on the flanks and says the moves asked for.
 func (w *worker) marking(r *Result) {
 	c := r.Step.Check

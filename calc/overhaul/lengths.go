@@ -34,7 +34,7 @@ func (w *worker) findLength(name string, before bool) *found {
 	case st.Pack != nil:
 		return w.packFigure(st)
 	}
-	return w.floatFigure(st)
+	return w.believedFloat(st)
 }
 
 // markFigure is nominal and mark.
