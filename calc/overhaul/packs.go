@@ -322,11 +322,31 @@ func (w *worker) byChange(st *sheet.Step, wd sheet.Wanted, loop network.Loop) (*
 		if then.figure == nil {
 			return nil, -1, then.lack
 		}
+		if wrong := otherThen(wd, t.Name, then.figure.Value); wrong != "" {
+			return nil, -1, &Lack{For: st.Name, Stop: wrong}
+		}
 		terms = append(terms, Term{t.Coef, w.wanted(set).figure}, Term{t.Coef.Neg(), then.figure})
+		index = max(index, then.index)
 	}
 	f := sum(st.Name, terms...)
 	f.Rule = "from the build before"
 	return f, index, nil
+}
+
+// otherThen says why a shaft's setting of the build before cannot be walked in
+// the state of now: half of a float is no share of a squeeze, and a shaft that
+// was closed was held to no side.
+func otherThen(wd sheet.Wanted, shaft string, then quantity.Exact) string {
+	for _, st := range wd.State {
+		switch {
+		case st.Shaft != shaft:
+		case st.How == network.Closed && then.Sign() > 0:
+			return fmt.Sprintf("%s had float in the build before and is closed now, so how far its gear moves is not known from the change: work this pack by its loop.", shaft)
+		case st.How == network.HeldAgainst && then.Sign() < 0:
+			return fmt.Sprintf("%s was closed in the build before and is held to one side now, so how far its gear moves is not known from the change: work this pack by its loop.", shaft)
+		}
+	}
+	return ""
 }
 
 // changed is the change of one other length of a loop since the build before,
