@@ -1,6 +1,7 @@
 package overhaul_test
 
 import (
+	"strings"
 	"testing"
 
 	"shimwright/calc/overhaul"
@@ -100,4 +101,42 @@ func TestMetalChangedSinceTheTrialBuild(t *testing.T) {
 	// Changed before the trial, it was in the trial.
 	res = work(t, s, wheelReadings+changed+trialReadings)
 	same(t, "pack", worked(t, res, "closing pack"), mm("1.84"))
+}
+
+// A float that is held is not worked from: pull and push crossed, or presses
+// at one spot that do not agree.
+func TestFloatNotBelievedGivesNoPack(t *testing.T) {
+	s := readSheet(t, "rd3.yaml")
+	crossed := swap(t, trialReadings, "pull: [1.00 mm, 1.00 mm, 1.00 mm], push: [1.11 mm, 1.11 mm, 1.11 mm]",
+		"pull: [1.11 mm, 1.11 mm, 1.11 mm], push: [1.00 mm, 1.00 mm, 1.00 mm]")
+	apart := swap(t, trialReadings, "push: [1.11 mm, 1.11 mm, 1.11 mm]", "push: [1.11 mm, 1.11 mm, 1.20 mm]")
+	for float, says := range map[string]string{crossed: "push reads less than pull", apart: "presses at push lie 0.090 mm apart"} {
+		res := work(t, s, wheelReadings+float)
+		status(t, res, "float with the trial pack", overhaul.Held, says)
+		status(t, res, "closing pack", overhaul.Held, "float with the trial pack")
+		if p := of(t, res, "closing pack").Pack; p.Worked != nil {
+			t.Errorf("the closing pack is worked to %s", p.Worked.Value)
+		}
+	}
+}
+
+// A wheel pack worked from the build before, where the shaft had float then and
+// is closed now: half of a float is no share of a squeeze.
+func TestChangeFromFloatToPreloadIsNotGuessed(t *testing.T) {
+	s := readSheet(t, "rd3.yaml", heldState+"\n        nominal: 45.00 mm", closedState,
+		"      - pack: wheel pack\n", `      - pack: old wheel pack
+        before: wheel pack
+      - mark: old wheel mark
+        before: wheel distance
+        nominal: 45.00 mm
+        digits: 0.01 mm
+        plus: longer
+      - pack: wheel pack
+`, "makes: wheel distance\n", "makes: wheel distance\n        worked by: change\n")
+	old := "  - {step: old wheel pack, fit: {measured: 1.40 mm}}\n  - {step: old wheel mark, digits: -5}\n"
+	res := work(t, s, strings.Replace(wheelReadings, "  - {step: wheel pack, fit: {measured: 1.430 mm}}\n", old, 1)+trialReadings)
+	if p := of(t, res, "wheel pack").Pack; p.Worked != nil {
+		t.Errorf("the wheel pack is worked to %s out of a float of 0.11 and a preload of 0.08", p.Worked.Value)
+	}
+	status(t, res, "wheel pack", overhaul.Held, "wheel shaft", "had float")
 }
