@@ -1,0 +1,294 @@
+package fitter
+
+import (
+	"fmt"
+	"strings"
+
+	"shimwright/calc/overhaul"
+	"shimwright/calc/quantity"
+	"shimwright/calc/ring"
+	"shimwright/calc/sheet"
+	"shimwright/ingest/fact"
+)
+
+// packLines are a pack's figure in block figures with what it is made up of
+// beside it.
+func packLines(v *view, r *overhaul.Result) []line {
+	p := r.Pack
+	f, label := p.Worked, "make this pack"
+	if p.Fitted != nil && (r.Status == overhaul.Done || p.Worked == nil) {
+		f, label = p.Fitted, "fitted"
+	}
+	if f == nil {
+		return nil
+	}
+	u, places := v.unitOf(f)
+	return bigWith(v, f.Value.Show(u, places), u.String(), label, strong, packSide(v, r))
+}
+
+// packSide is the make-up and what is fitted.
+func packSide(v *view, r *overhaul.Result) []line {
+	p := r.Pack
+	wide := v.width - blockWide
+	var out []line
+	if p.Worked != nil && p.Fitted != nil {
+		out = append(out, say("worked "+v.figure(p.Worked)), say("fitted "+v.figure(p.Fitted)+", "+offWords(v, p.Error)))
+	}
+	switch {
+	case p.NoTray:
+		out = append(out, lines(warn, "The stock that the sheet names is not on this bench: no make-up.", wide, 3)...)
+	case p.Makeup == nil:
+	case len(p.Makeup.Packs) == 0:
+		out = append(out, toned(stop, "NO PACK of this stock will do"))
+		if o := p.Makeup.Order; o != nil {
+			out = append(out, say("a leaf of "+v.length(o.Size)+" would make it"))
+		}
+	default:
+		best := p.Makeup.Packs[0]
+		out = append(out, lines(strong, best.String(), wide, 2)...)
+		out = append(out, say("is "+v.length(best.Total)+", "+offWords(v, best.Error)))
+		if p.Effect != "" && !best.Error.IsZero() {
+			out = append(out, lines(plain, p.Effect, wide, 2)...)
+		}
+	}
+	return out
+}
+
+func offWords(v *view, e quantity.Exact) string {
+	switch e.Sign() {
+	case 1:
+		return v.length(e) + " too thick"
+	case -1:
+		return v.length(e.Neg()) + " too thin"
+	}
+	return "exact"
+}
+
+// restLines are what stands below the readings: first what is wrong, then the
+// arithmetic, then what a check says, in the room there is.
+func restLines(v *view, r *overhaul.Result, room int) []line {
+	var out []line
+	add := func(l ...line) { out = append(out, l...) }
+	if t := v.snap.Trouble; t != "" {
+		add(lines(stop, t, v.width, 2)...)
+	}
+	add(problemLines(v, r)...)
+	if c := r.Check; c != nil {
+		add(checkLines(v, r)...)
+	}
+	add(sumLines(v, r)...)
+	if r.Pack != nil && r.Status != overhaul.Stopped && r.Pack.OneMore != "" {
+		add(lines(plain, "One more, "+r.Step.Pack.Place+": "+r.Pack.OneMore+".", v.width, 2)...)
+	}
+	if r.Text != "" && r.Check == nil {
+		add(lines(plain, capital(r.Text)+".", v.width, 2)...)
+	}
+	if len(out) == 0 {
+		add(beforeLines(v, r)...)
+	}
+	if len(r.Step.Slots()) == 0 && r.Pack == nil {
+		add(cautionLines(v, r)...)
+	}
+	if len(out) > room {
+		out = out[:max(0, room)]
+	}
+	return out
+}
+
+// problemLines say in words what stops or holds the step.
+func problemLines(v *view, r *overhaul.Result) []line {
+	if r.Problem == "" {
+		return nil
+	}
+	word := map[overhaul.Status]string{overhaul.Held: "HELD. ", overhaul.Stale: "STALE. "}[r.Status]
+	return lines(statusTone(r.Status), word+capital(r.Problem)+endOf(r.Problem), v.width, 3)
+}
+
+func endOf(s string) string {
+	if strings.HasSuffix(s, "?") {
+		return ""
+	}
+	return "."
+}
+
+// checkLines are a check's verdict and advice.
+func checkLines(v *view, r *overhaul.Result) []line {
+	c := r.Check
+	var out []line
+	if c.Words != "" && !strings.Contains(r.Problem, c.Words) {
+		t := plain
+		if c.Verdict == ring.Good {
+			t = good
+		}
+		out = append(out, lines(t, capital(c.Words)+".", v.width, 2)...)
+	}
+	if c.Rough != nil && c.Verdict != ring.NotJudged {
+		out = append(out, lines(plain, capital(c.Rough.Name+" "+c.Rough.Rule)+".", v.width, 1)...)
+	}
+	if c.Advice != "" {
+		out = append(out, lines(strong, c.Advice, v.width, 2)...)
+	}
+	for _, m := range c.Moves {
+		out = append(out, lines(strong, "Moved on purpose: "+m.Words+".", v.width, 1)...)
+	}
+	if c.Band != nil && c.Verdict == ring.NotJudged {
+		u, places := v.bandUnit(r)
+		out = append(out, say(fmt.Sprintf("Limits %s .. %s", c.Band.Low.Show(u, places), c.Band.High.ShowUnit(u, places))))
+	}
+	if len(r.Step.Check.Flanks) > 0 && r.Text == "" {
+		out = append(out, lines(plain, "Good: "+strings.Join(r.Step.Check.Good, ", ")+". The manual's pictures rule.", v.width, 2)...)
+	}
+	return out
+}
+
+func (v *view) bandUnit(r *overhaul.Result) (quantity.Unit, int32) {
+	switch r.Step.Check.What {
+	case sheet.TurningTorque, sheet.Tightening:
+		return quantity.NewtonMetre, 4
+	}
+	s := v.snap.Job.Sheet
+	return s.Unit, s.Places
+}
+
+// sumLines are the step's figure as a short sum; while its presses are not all
+// in, what the reading will be added to.
+func sumLines(v *view, r *overhaul.Result) []line {
+	switch f := shortOf(r); {
+	case f != nil:
+		return lines(plain, v.sum(f), v.width, 3)
+	case r.Step.Measure != nil && r.Status != overhaul.Stopped:
+		return lines(plain, v.sumSoFar(r), v.width, 2)
+	}
+	return nil
+}
+
+// shortOf is the figure whose sum is shown.
+func shortOf(r *overhaul.Result) *overhaul.Figure {
+	switch {
+	case r.Pack != nil && r.Pack.Worked != nil:
+		return r.Pack.Worked
+	case r.Check != nil && r.Check.Figure != nil:
+		return r.Check.Figure
+	case r.Check != nil:
+		return nil
+	}
+	return r.Figure
+}
+
+// sum writes a figure's own terms on one line: "53.630 mm = + 75.004 piece S-31
+// + 12.006 piece E-02 - 33.380 reading".
+func (v *view) sum(f *overhaul.Figure) string {
+	u, places := v.unitOf(f)
+	if len(f.Terms) == 0 {
+		return f.Name + " " + v.figure(f)
+	}
+	if f.By != nil {
+		return fmt.Sprintf("%s = %s × %s m", v.figure(f), v.figure(f.Terms[0].Figure), f.By.Decimal())
+	}
+	// What leaf terms share with the total is left to the page of the whole sum.
+	out := f.Name + " ="
+	for _, t := range f.Terms {
+		x := t.Figure.Value.Times(t.Coef)
+		sign := "+"
+		if x.Sign() < 0 {
+			sign, x = "-", x.Neg()
+		}
+		out += fmt.Sprintf(" %s %s %s", sign, x.Show(u, places), termName(t.Figure))
+	}
+	return out + " = " + v.figure(f)
+}
+
+func termName(f *overhaul.Figure) string {
+	if f.Leaf != nil {
+		if id, ok := strings.CutPrefix(f.Leaf.Source, "piece "); ok {
+			return id
+		}
+	}
+	return f.Name
+}
+
+// sumSoFar is the pieces of the setup and the reading that is still to come.
+// Which way the reading counts is known once a gauge has pressed.
+func (v *view) sumSoFar(r *overhaul.Result) string {
+	m := r.Step.Measure
+	if m.Setup.Name == "direct" {
+		return m.Length + " = the reading"
+	}
+	in, missing := v.pieces(r)
+	if missing != "" && len(in) == 0 {
+		return ""
+	}
+	out := m.Length + " ="
+	for _, leg := range m.Setup.Walk {
+		switch {
+		case leg.What == sheet.AlongReading:
+			out += " " + v.readingSign(r, leg.Up) + " the reading"
+		case leg.What == sheet.AlongStandard:
+			out += " " + v.standardTerms(leg, in)
+		}
+	}
+	return out
+}
+
+func (v *view) standardTerms(leg sheet.Move, in []string) string {
+	sign := map[bool]string{true: "+", false: "-"}[leg.Up]
+	std, _ := v.snap.Job.Sheet.StandardNamed(leg.Standard)
+	var out []string
+	for _, id := range in {
+		if p, ok := v.snap.Job.Piece(id); ok && p.Standard == leg.Standard {
+			one := sign + " "
+			if each := std.Each(); !each.Equal(quantity.Whole(1)) {
+				one += each.String() + " × "
+			}
+			out = append(out, one+p.Size.Digits()+" "+id)
+		}
+	}
+	return strings.Join(out, " ")
+}
+
+func (v *view) readingSign(r *overhaul.Result, up bool) string {
+	p, ok := v.lastAt(r.Step.Name)
+	if !ok || p.Now != fact.Taken {
+		return "with"
+	}
+	return map[bool]string{true: "+", false: "-"}[up != p.Fact.CountsIn]
+}
+
+// beforeLines show how the step came out that the last press finished, because
+// the screen has gone on from it.
+func beforeLines(v *view, r *overhaul.Result) []line {
+	last := v.snap.Last
+	if last == nil || last.Press.Step == r.Step.Name || last.Press.Outcome != fact.Taken {
+		return nil
+	}
+	was := v.snap.Results.Of(last.Press.Step)
+	if was == nil || was.Status != overhaul.Done {
+		return nil
+	}
+	words := ""
+	switch f := shortOf(was); {
+	case was.Check != nil && was.Check.Words != "":
+		words = capital(was.Check.Words)
+	case f != nil:
+		words = v.sum(f)
+	}
+	return lines(good, "(o) DONE before this: "+words, v.width, 3)
+}
+
+// cautionLines are the sheet's cautions where the screen has room for them.
+func cautionLines(v *view, r *overhaul.Result) []line {
+	s := v.snap.Job.Sheet
+	var out []line
+	for _, stage := range s.Stages {
+		if stage.Name != r.Step.Stage {
+			continue
+		}
+		for _, c := range append(append([]string{}, stage.Cautions...), s.Cautions...) {
+			out = append(out, lines(plain, "Caution: "+c, v.width, 2)...)
+		}
+	}
+	if len(out) > 0 {
+		out = append([]line{nil}, out...)
+	}
+	return out
+}

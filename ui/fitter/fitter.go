@@ -1,0 +1,290 @@
+package fitter
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"github.com/gdamore/tcell/v2"
+	"github.com/rivo/tview"
+
+	"shimwright/ingest/bench"
+	"shimwright/ingest/fact"
+)
+
+// A Bench is what the screen shows and commands: a running bench.
+type Bench interface {
+	Snapshot() *bench.Snapshot
+	Watch() (woken <-chan struct{}, stop func())
+	Do(context.Context, bench.Command) (bench.Reply, error)
+}
+
+// Options are what the screen is given.
+type Options struct {
+	Screen  tcell.Screen     // nil: the terminal
+	Bell    func(n int)      // beeps n times; nil for none. It may take its time
+	NoColor bool             // weight, words and shapes alone
+	Now     func() time.Time // for ages; nil: time.Now
+	Press   func()           // presses the gauge that the step wants, on key p; nil for none
+}
+
+// The pace of drawing: at most 60 times a second, and once a second for ages.
+const (
+	pace = time.Second / 60
+	tick = time.Second
+)
+
+// rings is how many presses' beeps may wait; more are left out.
+const rings = 8
+
+// ui is the screen. Its view is touched on the screen's goroutine only.
+type ui struct {
+	view  view
+	bench Bench
+	opts  Options
+	ctx   context.Context // of the run: commands end with it
+	leave context.CancelFunc
+
+	answers chan func() // what came of a command, to be taken in on the screen's goroutine
+	bells   chan int
+	// pressing is full while a press by key p is on its way.
+	pressing chan struct{}
+	running  sync.WaitGroup
+	rung     int64  // the last press that was beeped for
+	wanted   string // the step to choose once the command on its way is answered
+}
+
+// Run shows the screen until the person leaves it or ctx is done. A command on
+// its way is waited for, so that none is left half told. The error is the
+// terminal's.
+func Run(ctx context.Context, b Bench, opts Options) error {
+	if opts.Now == nil {
+		opts.Now = time.Now
+	}
+	ctx, leave := context.WithCancel(ctx)
+	defer leave()
+	u := &ui{bench: b, opts: opts, ctx: ctx, leave: leave, answers: make(chan func(), 1), bells: make(chan int, rings), pressing: make(chan struct{}, 1)}
+	u.begin()
+	started, ended := make(chan struct{}), make(chan struct{})
+	app := u.app(started)
+	u.running.Go(u.ring)
+	u.running.Go(func() {
+		select {
+		case <-started:
+			u.watch(app, ended)
+			app.Stop()
+		case <-ended:
+		}
+	})
+	err := app.Run()
+	close(ended)
+	leave()
+	u.running.Wait()
+	return err
+}
+
+func (u *ui) begin() {
+	u.view.byHand = u.opts.Press != nil
+	if s := u.bench.Snapshot(); s != nil && s.Last != nil {
+		u.rung = s.Last.Seq
+	}
+	u.refresh()
+}
+
+// app makes the application; started is closed at its first drawing.
+func (u *ui) app(started chan struct{}) *tview.Application {
+	var once sync.Once
+	c := &canvas{
+		noColor: u.opts.NoColor,
+		frame: func(width, height int) []line {
+			u.view.width, u.view.height = width, height
+			return frame(&u.view)
+		},
+		key:   u.key,
+		paste: u.paste,
+		drawn: func() { once.Do(func() { close(started) }) },
+	}
+	app := tview.NewApplication().SetScreen(u.opts.Screen).EnablePaste(true).SetRoot(c, true)
+	app.SetInputCapture(func(e *tcell.EventKey) *tcell.EventKey {
+		if e.Key() == tcell.KeyCtrlC {
+			u.leave()
+			return nil
+		}
+		return e
+	})
+	return app
+}
+
+// watch waits for snapshots, answers and the tick, and draws, until the run is
+// over. It has ended before the application is stopped, because a drawing
+// queued after that would wait for ever.
+func (u *ui) watch(app *tview.Application, ended <-chan struct{}) {
+	woken, stop := u.bench.Watch()
+	defer stop()
+	ages := time.NewTicker(tick)
+	defer ages.Stop()
+	take := u.refresh // once at the beginning: the bench may have moved on
+	for {
+		u.draw(app, take, ended)
+		if !u.wait(u.pause()) {
+			return
+		}
+		select {
+		case <-u.ctx.Done():
+			return
+		case <-woken:
+			take = u.refresh
+		case <-ages.C:
+			take = u.refresh
+		case answer := <-u.answers:
+			take = func() { u.refresh(); answer() }
+		}
+	}
+}
+
+func (u *ui) pause() *time.Timer { return time.NewTimer(pace) }
+
+func (u *ui) wait(t *time.Timer) bool {
+	defer t.Stop()
+	select {
+	case <-t.C:
+		return true
+	case <-u.ctx.Done():
+		return false
+	}
+}
+
+// draw has the screen's goroutine take something in and draw. It gives up only
+// where the screen ended by itself.
+func (u *ui) draw(app *tview.Application, take func(), ended <-chan struct{}) {
+	done := make(chan struct{})
+	go func() {
+		app.QueueUpdateDraw(take)
+		close(done)
+	}()
+	select {
+	case <-done:
+	case <-ended:
+	}
+}
+
+// refresh takes the newest snapshot in. A new press brings the screen back to
+// the step it went to, and beeps.
+func (u *ui) refresh() {
+	v := &u.view
+	v.snap, v.now = u.bench.Snapshot(), u.opts.Now()
+	if v.snap != nil && v.snap.Step != nil && v.snap.Step.Step.Name == v.looking {
+		v.looking = "" // it is the open one: follow on from it
+	}
+	if v.snap == nil || v.snap.Last == nil || v.snap.Last.Seq <= u.rung {
+		return
+	}
+	u.rung = v.snap.Last.Seq
+	v.looking, v.striking = "", 0
+	if v.form == nil {
+		v.note = note{}
+	}
+	select {
+	case u.bells <- beeps(v.snap.Last.Press.Outcome):
+	default:
+	}
+}
+
+// beeps count: a noisy shop hears how many, not how high.
+func beeps(o fact.Outcome) int {
+	switch o {
+	case fact.Taken:
+		return 1
+	case fact.Aside:
+		return 2
+	}
+	return 3
+}
+
+// ring beeps beside the screen, because a bell may take its time.
+func (u *ui) ring() {
+	for {
+		select {
+		case <-u.ctx.Done():
+			return
+		case n := <-u.bells:
+			if u.opts.Bell != nil {
+				u.opts.Bell(n)
+			}
+		}
+	}
+}
+
+// send has the bench carry out a command beside the screen, one at a time. The
+// form it came from stays until the bench has taken it.
+func (u *ui) send(c bench.Command, from *form) {
+	v := &u.view
+	if v.busy {
+		v.note = note{text: "The bench is still writing down the last one: once more in a moment.", bad: true}
+		return
+	}
+	v.busy, v.note = true, note{}
+	u.running.Go(func() {
+		reply, err := u.bench.Do(u.ctx, c)
+		select {
+		case u.answers <- func() { u.answered(reply, err, from) }:
+		case <-u.ctx.Done():
+		}
+	})
+}
+
+// answered takes in what came of a command.
+func (u *ui) answered(r bench.Reply, err error, from *form) {
+	v := &u.view
+	v.busy = false
+	switch {
+	case err != nil && from != nil && v.form == from:
+		from.failed(err)
+	case err != nil:
+		v.note = note{text: capital(err.Error()) + ".", bad: true}
+	default:
+		v.note = note{text: r.Words}
+		if from != nil && v.form == from {
+			v.form = nil
+		}
+	}
+	if step := u.wanted; step != "" {
+		u.choose(step)
+	}
+}
+
+// choose makes a step the one that waits; while a command is on its way only
+// the newest choice is kept.
+func (u *ui) choose(step string) {
+	if u.view.busy {
+		u.wanted = step
+		return
+	}
+	u.wanted = ""
+	u.send(bench.ChooseStep{Step: step}, nil)
+}
+
+// press presses the gauge, beside the screen.
+func (u *ui) press() {
+	select {
+	case u.pressing <- struct{}{}:
+	default:
+		return // one is on its way
+	}
+	u.running.Go(func() {
+		u.opts.Press()
+		<-u.pressing
+	})
+}
+
+// paste types pasted text into the form; anywhere else it is left out.
+func (u *ui) paste(s string) {
+	if u.view.form == nil || u.view.busy {
+		return
+	}
+	for _, r := range s {
+		if u.view.form.asking == "" && r != '\n' {
+			u.view.form.key(tcell.NewEventKey(tcell.KeyRune, r, tcell.ModNone))
+		}
+	}
+}

@@ -1,0 +1,193 @@
+package fitter
+
+import (
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"shimwright/ingest/bench"
+	"shimwright/ingest/fact"
+)
+
+var update = flag.Bool("update", false, "write the golden frames anew")
+
+// golden compares a frame with its file: the text, then where it stands out.
+func golden(t *testing.T, name string, v *view) {
+	t.Helper()
+	got := drawing(t, v)
+	path := filepath.Join("testdata", name+".txt")
+	if *update {
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(string(want), got); d != "" {
+		t.Errorf("%s has changed; look at it, then run with -update (-want +got):\n%s", path, d)
+	}
+}
+
+// drawing is a frame as text, held to its window.
+func drawing(t *testing.T, v *view) string {
+	t.Helper()
+	lines := frame(v)
+	if len(lines) != v.height {
+		t.Errorf("the frame has %d lines in a window of %d", len(lines), v.height)
+	}
+	var text, tones strings.Builder
+	for i, l := range lines {
+		if n := l.cells(); n > v.width {
+			t.Errorf("line %d takes %d cells of %d: %q", i, n, v.width, l.text())
+		}
+		fmt.Fprintf(&text, "%s\n", strings.TrimRight(visible(l.text()), " "))
+		row := ""
+		for _, s := range l {
+			row += strings.Repeat(string(".sgwXb"[s.tone]), cells(s.text))
+		}
+		fmt.Fprintf(&tones, "%s\n", strings.TrimRight(row, "."))
+	}
+	return text.String() + "--- tones: s strong, g good, w warn, X stop, b bar ---\n" + strings.TrimRight(tones.String(), "\n") + "\n"
+}
+
+// scenes are the situations worth looking at.
+func scenes(t *testing.T) map[string]func(width, height int) *view {
+	plainScene := func(make func() *scene) func(int, int) *view {
+		return func(w, h int) *view { return make().view(w, h) }
+	}
+	face := func() *scene { return worked(t, "pinion face height") }
+	ready := func() *scene { return face().pieces("tall post", "S-31", "75.004", "straightedge", "E-02", "12.006") }
+	return map[string]func(int, int) *view{
+		"first step": plainScene(func() *scene { return newScene(t) }),
+		"nothing open": func(w, h int) *view {
+			s := newScene(t)
+			return &view{snap: &bench.Snapshot{Bench: "bay 2", Gauges: s.gauges}, width: w, height: h, now: s.now}
+		},
+		"mark form": func(w, h int) *view {
+			v := worked(t, "pinion distance").view(w, h)
+			v.form = entryForm(v, v.shown())
+			v.form.fields[0].typed = "+8"
+			return v
+		},
+		"mark read back": func(w, h int) *view {
+			v := worked(t, "pinion distance").view(w, h)
+			v.form = entryForm(v, v.shown())
+			v.form.fields[0].typed = "+8"
+			v.form.enter()
+			return v
+		},
+		"pieces missing":   plainScene(face),
+		"no press":         plainScene(ready),
+		"one press":        plainScene(func() *scene { return ready().press("D07", "33.38 mm") }),
+		"three presses":    plainScene(func() *scene { return ready().press("D07", "33.38 mm", "33.37 mm", "33.39 mm") }),
+		"presses disagree": plainScene(func() *scene { return ready().press("D07", "33.38 mm", "33.35 mm", "33.39 mm") }),
+		"held wrong unit": plainScene(func() *scene {
+			s := ready().press("D07", "33.38 mm")
+			s.send("D07", mm("1.314"), false, nil)
+			return s
+		}),
+		"held outside": plainScene(func() *scene { return ready().press("D07", "33.38 mm", "3.38 mm") }),
+		"aside bad frame": plainScene(func() *scene {
+			s := ready().press("D07", "33.38 mm")
+			s.send("D07", mm("0"), true, errBad)
+			return s
+		}),
+		"aside wrong gauge": plainScene(func() *scene { return ready().press("I03", "0.38 mm") }),
+		"gauge gone": plainScene(func() *scene {
+			s := ready().press("D07", "33.38 mm")
+			s.gauges[0].State, s.gauges[0].Words = "gone", "the port was closed"
+			return s
+		}),
+		"training": plainScene(func() *scene {
+			s := ready()
+			s.source = 2
+			return s.press("D07", "33.38 mm")
+		}),
+		"pack worked": plainScene(func() *scene { return worked(t, "pinion pack") }),
+		"pack fitted looked at": func(w, h int) *view {
+			v := worked(t, "wheel run-out").view(w, h)
+			v.looking = "pinion pack"
+			return v
+		},
+		"negative pack": plainScene(func() *scene {
+			return worked(t, "pinion pack").mark("casing distance", "+299").goTo("pinion pack")
+		}),
+		"pack asked": plainScene(func() *scene {
+			return worked(t, "overall height").pieces("overall post", "S-51", "200.011")
+		}),
+		"closing pack": plainScene(func() *scene { return worked(t, "closing pack") }),
+		"torque judged high": plainScene(func() *scene {
+			return worked(t, "pinion turning torque").press("F05", "66.0 N", "65.5 N", "66.5 N", "66.0 N")
+		}),
+		"run-out under way": plainScene(func() *scene { return worked(t, "wheel run-out").press("I03", "0.52 mm", "0.53 mm") }),
+		"backlash under way": plainScene(func() *scene {
+			return worked(t, "backlash").press("I03", "0.21 mm", "0.21 mm", "0.20 mm")
+		}),
+		"backlash judged":    plainScene(func() *scene { return worked(t, "backlash").ring("0.34", "0.33", "0.35", "0.34") }),
+		"backlash too close": plainScene(func() *scene { return worked(t, "backlash").ring("0.245", "0.24", "0.235", "0.24") }),
+		"backlash spread":    plainScene(func() *scene { return worked(t, "backlash").ring("0.16", "0.22", "0.30", "0.24") }),
+		"stale ring":         plainScene(func() *scene { return worked(t, "contact marking").fit("wheel pack", "1.472").goTo("backlash") }),
+		"marking":            plainScene(func() *scene { return worked(t, "contact marking") }),
+		"strike armed": func(w, h int) *view {
+			v := ready().press("D07", "33.38 mm").view(w, h)
+			p, _ := v.strikable()
+			v.striking = p.Seq
+			return v
+		},
+		"struck": plainScene(func() *scene {
+			s := ready().press("D07", "33.38 mm", "33.37 mm")
+			return s.put(fact.Struck{Press: s.seq, Reason: "struck at the bench by Backspace twice"})
+		}),
+		"trouble": func(w, h int) *view {
+			v := ready().press("D07", "33.38 mm").view(w, h)
+			v.snap.Trouble = "NOT RECORDED: 33.37 mm from D07. not recorded: the disk is full"
+			return v
+		},
+		"form refused": func(w, h int) *view {
+			v := worked(t, "pinion pack").view(w, h)
+			v.form = entryForm(v, v.shown())
+			v.form.fields[0].typed = "1.35 cubits"
+			v.form.failed(fmt.Errorf("%q is not a unit known here: write one of mm, in, thou", "cubits"))
+			return v
+		},
+		"list": func(w, h int) *view {
+			v := worked(t, "backlash").ring("0.34", "0.33", "0.35", "0.34").view(w, h)
+			v.page = &page{steps: true, title: "the steps", top: 22}
+			return v
+		},
+		"why": func(w, h int) *view {
+			v := worked(t, "pinion pack").view(w, h)
+			v.page = whyPage(v)
+			return v
+		},
+		"all done": plainScene(func() *scene { return worked(t, "") }),
+	}
+}
+
+func TestFrames(t *testing.T) {
+	for name, make := range scenes(t) {
+		file := strings.ReplaceAll(name, " ", "-")
+		t.Run(file, func(t *testing.T) {
+			golden(t, file+".80x24", make(80, 24))
+			golden(t, file+".132x43", make(132, 43))
+		})
+	}
+}
+
+func TestSmallWindow(t *testing.T) {
+	for _, size := range [][2]int{{79, 24}, {80, 23}, {40, 10}, {12, 4}, {1, 1}, {0, 0}} {
+		v := newScene(t).view(size[0], size[1])
+		text := drawing(t, v)
+		if size[0] >= 40 && !strings.Contains(text, "Make it larger") {
+			t.Errorf("%dx%d: %s", size[0], size[1], text)
+		}
+	}
+}

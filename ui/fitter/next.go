@@ -1,0 +1,285 @@
+package fitter
+
+import (
+	"fmt"
+	"strings"
+
+	"shimwright/calc/overhaul"
+	"shimwright/calc/sheet"
+	"shimwright/ingest/bench"
+	"shimwright/ingest/fact"
+	"shimwright/ingest/job"
+)
+
+// next is the one thing to do now, in one sentence.
+func next(v *view) string {
+	s := v.snap
+	switch {
+	case v.leaving:
+		return "Leave the screen? y leaves, n stays. Nothing is lost; the job is taken up where it is."
+	case v.striking != 0:
+		return strikeWords(v)
+	case s.Job == nil:
+		return "Press o to open a job."
+	case s.Trouble != "":
+		return "That press was NOT RECORDED. See to what is said above, then press again."
+	case v.away() && !(v.busy && v.shown().Status != overhaul.Done):
+		return awayWords(v)
+	case v.shown() == nil:
+		return "All done. w shows the whole job with its sums, o opens the next job."
+	}
+	return nextAt(v, v.shown())
+}
+
+func strikeWords(v *view) string {
+	p, ok := v.snap.Job.Press(v.striking)
+	if !ok {
+		return "Backspace again strikes the last press."
+	}
+	return fmt.Sprintf("Backspace again STRIKES %s at %s. Any other key leaves it.", pressFigure(p), p.Fact.Step)
+}
+
+func pressFigure(p job.Press) string {
+	if p.Fact.Value == nil {
+		return "the frame without a number"
+	}
+	return p.Fact.Value.String()
+}
+
+func awayWords(v *view) string {
+	at := "nothing waits for a press"
+	if v.snap.Step != nil {
+		at = "presses go to " + v.snap.Step.Step.Name
+	}
+	return fmt.Sprintf("Only looking at %s: %s. Enter goes back.", v.shown().Step.Name, at)
+}
+
+// nextAt is what the open step wants.
+func nextAt(v *view, r *overhaul.Result) string {
+	if p, ok := v.lastAt(r.Step.Name); ok && !p.Struck && p.Now != fact.Taken && p.Fact.Do != "" && isLast(v, p) {
+		return p.Fact.Do
+	}
+	if _, missing := v.pieces(r); missing != "" {
+		return missingWords(v, r, missing)
+	}
+	switch r.Status {
+	case overhaul.Stopped:
+		return "STOP here. Find the wrong reading, mark or piece (w shows the sum, ↑ goes back to it)."
+	case overhaul.Held:
+		return heldWords(v, r)
+	}
+	return wantsWords(v, r)
+}
+
+func isLast(v *view, p job.Press) bool { return v.snap.Last == nil || v.snap.Last.Seq == p.Seq }
+
+func missingWords(v *view, r *overhaul.Result, missing string) string {
+	if _, piece := v.snap.Job.InUse(r.Step); piece != "" || v.packAsked() == "" {
+		return missing + ": Enter, then the number."
+	}
+	return fmt.Sprintf("Is the %s IN while this is measured? y or n", v.packAsked())
+}
+
+func heldWords(v *view, r *overhaul.Result) string {
+	switch {
+	case r.Check != nil && r.Check.Advice != "" && r.Step.Check.What == sheet.Backlash:
+		return "Decide: g moves a gear by its packs, a takes the backlash again."
+	case r.Check != nil && len(r.Step.Check.Flanks) > 0:
+		return "Decide: g moves a gear by its packs, Enter says anew what is seen."
+	case r.Check != nil && r.Check.Advice != "":
+		return r.Check.Advice
+	case r.Pack != nil && r.Pack.Fitted != nil:
+		return "Make the pack up again, measure it, fit it: Enter."
+	case r.Step.Gauge != "":
+		return "Clean, reseat, then a takes this step again."
+	}
+	return "See to what is said above (w shows the sum)."
+}
+
+// wantsWords is what a step wants that nothing is wrong with.
+func wantsWords(v *view, r *overhaul.Result) string {
+	switch r.Step.Kind {
+	case sheet.KindMark:
+		return "Read the mark, then Enter to write it down."
+	case sheet.KindRecord:
+		if strings.HasSuffix(r.Wants, " first") {
+			return "First " + strings.TrimSuffix(r.Wants, " first") + ": ↑ ↓ chooses it."
+		}
+		return "Enter to write it down."
+	case sheet.KindConfirm:
+		return "Do it, then Enter."
+	case sheet.KindPack:
+		return packWants(r)
+	}
+	if r.Step.Gauge == "" {
+		return "Look at the flanks, then Enter to say what is seen."
+	}
+	if r.Left == 0 {
+		return "First " + strings.TrimPrefix(r.Wants, "its limits: ") + ": ↑ ↓ chooses it."
+	}
+	return pressWords(v, r)
+}
+
+func packWants(r *overhaul.Result) string {
+	p := r.Pack
+	switch {
+	case r.Step.Pack.Before || r.Step.Pack.Makes == "":
+		return "Fit it and measure it, then Enter to write it down."
+	case p.Worked == nil:
+		return capital(r.Wants) + ": ↑ ↓ chooses it."
+	case p.Makeup != nil && len(p.Makeup.Packs) > 0:
+		return "Make up " + p.Makeup.Packs[0].String() + ", measure it, fit it, then Enter."
+	}
+	return "Make up the pack, measure it, fit it, then Enter."
+}
+
+// pressWords say which gauge to press, where, and how often still.
+func pressWords(v *view, r *overhaul.Result) string {
+	g := v.gauge(r.Step.Gauge)
+	switch {
+	case g == nil:
+		return fmt.Sprintf("This bench has no %s: add it to the bench file, or k keys a reading in.", r.Step.Gauge)
+	case g.State == "gone" || g.State == "refused":
+		return fmt.Sprintf("%s, the %s, is %s: %s", g.ID, r.Step.Gauge, strings.ToUpper(g.State), gaugeAdvice(*g))
+	}
+	all := len(r.Step.Slots())
+	out := "PRESS the " + r.Step.Gauge
+	if r.Spot != "" {
+		out += " at " + r.Spot
+	}
+	if all > 1 {
+		out += fmt.Sprintf(": press %d of %d", all-r.Left+1, all)
+	}
+	if r.Status == overhaul.Stale {
+		out = "Take it again: " + out
+	}
+	return out + "."
+}
+
+func gaugeAdvice(g bench.GaugeState) string {
+	if g.State == "gone" {
+		return "plug it in and check its zero. Nothing is lost."
+	}
+	if g.Words != "" {
+		return g.Words
+	}
+	return "look at its cable and the bench file."
+}
+
+// footLines are what is next, the gauges, the last press, the form or what the
+// bench answered, and the keys.
+func footLines(v *view) []line {
+	var out []line
+	words := next(v)
+	if v.form != nil {
+		words = v.form.question()
+	}
+	for i, s := range wrap(words, v.width-5, 2) {
+		mark := ">>> "
+		if i > 0 {
+			mark = "    "
+		}
+		out = append(out, line{{" " + mark + s, bar}}.pad(v.width))
+	}
+	out = append(out, gaugeLines(v)...)
+	out = append(out, lastLine(v))
+	out = append(out, answerLine(v))
+	return append(out, keyLine(v))
+}
+
+// answerLine is the form's line, or the bench's answer.
+func answerLine(v *view) line {
+	switch {
+	case v.form != nil:
+		return v.form.line(v.width)
+	case v.busy:
+		return say("... writing it down")
+	case v.note.bad:
+		return line{{"/!\\ " + v.note.text, warn}}
+	}
+	return say(v.note.text)
+}
+
+// gaugeLines say how the gauges stand: the wanted one first.
+func gaugeLines(v *view) []line {
+	kind := ""
+	if r := v.shown(); r != nil {
+		kind = r.Step.Gauge
+	}
+	var first, others line
+	for _, g := range v.snap.Gauges {
+		l := gaugeWords(v, g, g.Kind == kind)
+		if g.Kind == kind {
+			first = append(first, l...)
+		} else {
+			others = append(others, l...)
+		}
+	}
+	if kind == "" {
+		return []line{append(line{{"Gauges: ", plain}}, others...)}
+	}
+	if first == nil {
+		first = line{{statusShape(overhaul.Stopped) + " none on this bench", warn}}
+	}
+	return []line{append(line{{"Wanted: ", plain}, {kind + "  ", strong}}, first...), append(line{{"Others: ", plain}}, others...)}
+}
+
+// gaugeWords is one gauge: its name, how it stands, and for the wanted one when
+// it was last heard.
+func gaugeWords(v *view, g bench.GaugeState, wanted bool) line {
+	state, t := "(o) connected", good
+	switch g.State {
+	case "gone":
+		state, t = "/!\\ GONE", warn
+	case "refused":
+		state, t = "[X] REFUSED", warn
+	case "starting":
+		state, t = "... starting", plain
+	}
+	if !wanted && g.State == "connected" {
+		state = "(o)"
+	}
+	out := line{{g.ID + " ", strong}, {state, t}}
+	if g.Battery {
+		out = append(out, span{" BATTERY LOW", warn})
+	}
+	if wanted && g.State == "connected" && !g.LastAt.IsZero() {
+		out = append(out, span{", heard " + age(v, g), plain})
+	}
+	return append(out, span{"   ", plain})
+}
+
+// age is how long ago a gauge was heard.
+func age(v *view, g bench.GaugeState) string {
+	d := v.now.Sub(g.LastAt)
+	switch {
+	case d < 0:
+		return "just now"
+	case d.Seconds() < 120:
+		return fmt.Sprintf("%.0f s ago", d.Seconds())
+	case d.Minutes() < 120:
+		return fmt.Sprintf("%.0f min ago", d.Minutes())
+	}
+	return fmt.Sprintf("%.0f h ago", d.Hours())
+}
+
+// lastLine is the last press of the bench and where it went.
+func lastLine(v *view) line {
+	last := v.snap.Last
+	if last == nil {
+		return say("Last: no press yet")
+	}
+	f := last.Press
+	p := job.Press{Seq: last.Seq, Fact: f, Now: f.Outcome}
+	if v.snap.Job != nil {
+		if now, ok := v.snap.Job.Press(last.Seq); ok {
+			p = now
+		}
+	}
+	figure := pressFigure(p)
+	out := line{{"Last: " + clock(p) + " ", plain}, {figure, strong}, {" from " + f.Gauge, plain}}
+	if f.Step != "" {
+		out = append(out, span{" at " + strings.TrimSpace(f.Step+" "+f.Spot), plain})
+	}
+	return append(out, span{"  ", plain}, span{outcomeWord(p), outcomeTone(p)})
+}

@@ -1,0 +1,367 @@
+package fitter
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"shimwright/calc/overhaul"
+	"shimwright/calc/quantity"
+	"shimwright/calc/ring"
+	"shimwright/ingest/fact"
+	"shimwright/ingest/job"
+)
+
+// blockWide is how many columns the block figures have; the repeats stand
+// right of them.
+const blockWide = 44
+
+func refOf(p job.Press) string { return strconv.FormatInt(p.Seq, 10) }
+
+// stepHead is the step's name and place, what to do at it, and its pieces.
+func stepHead(v *view, r *overhaul.Result) []line {
+	where := fmt.Sprintf("%s   step %d of %d", r.Step.Stage, v.number(r), len(v.snap.Results.Steps))
+	name := line{{strings.ToUpper(r.Step.Name), strong}, {"  " + statusShape(r.Status) + " ", plain}, {strings.ToUpper(string(r.Status)), statusTone(r.Status)}}
+	out := []line{ends(name, say(where), v.width)}
+	if r.Step.Say != "" {
+		out = append(out, lines(plain, r.Step.Say, v.width, 2)...)
+	}
+	if l := pieceLine(v, r); l != nil {
+		out = append(out, l)
+	}
+	return out
+}
+
+func statusTone(s overhaul.Status) tone {
+	switch s {
+	case overhaul.Done:
+		return good
+	case overhaul.Stopped:
+		return stop
+	case overhaul.Held, overhaul.Stale:
+		return warn
+	}
+	return plain
+}
+
+// statusShape stands beside the word, for a look from afar.
+func statusShape(s overhaul.Status) string {
+	switch s {
+	case overhaul.Done:
+		return "(o)"
+	case overhaul.Stopped:
+		return "[X]"
+	case overhaul.Held:
+		return "/!\\"
+	case overhaul.Stale:
+		return "(~)"
+	}
+	return "..."
+}
+
+// pieceLine says which pieces stand in the setup and which packs are in; nil
+// where the step has neither.
+func pieceLine(v *view, r *overhaul.Result) line {
+	if r.Step.Measure == nil {
+		return nil
+	}
+	var out line
+	in, missing := v.pieces(r)
+	for _, id := range in {
+		p, ok := v.snap.Job.Piece(id)
+		if !ok {
+			continue
+		}
+		out = append(out, span{p.Standard + " ", plain}, span{id + " " + p.Size.String(), strong}, span{"   ", plain})
+	}
+	said := v.packsSaid(r.Step.Name)
+	for _, pack := range r.Step.Measure.AskIn {
+		if is, ok := said[pack]; ok {
+			word := "NOT IN"
+			if is {
+				word = "IN"
+			}
+			out = append(out, span{pack + " ", plain}, span{word, strong}, span{"   ", plain})
+		}
+	}
+	if missing != "" {
+		return append(out, span{statusShape(overhaul.Held) + " ", plain}, span{missing, warn})
+	}
+	return out
+}
+
+// readingLines are the block figures of the last press, what it came to, and
+// the repeats beside it; of a pack, its figure and make-up.
+func readingLines(v *view, r *overhaul.Result) []line {
+	switch {
+	case r.Status == overhaul.Stopped:
+		return bigWith(v, "STOP", "", "", stop, nil)
+	case r.Pack != nil:
+		return packLines(v, r)
+	case len(r.Step.Slots()) == 0:
+		return nil
+	}
+	side := repeatLines(v, r)
+	p, ok := v.lastAt(r.Step.Name)
+	if !ok {
+		out := beside2(nil, side, v.width)
+		out[0] = ends(say("no press at this step yet"), nil, blockWide).pad(blockWide)
+		if len(side) > 0 {
+			out[0] = append(out[0], side[0]...)
+		}
+		return out
+	}
+	label := "last press, " + p.Fact.Gauge + " at " + clock(p)
+	figure, unit := "- - - - -", ""
+	if p.Fact.Value != nil {
+		figure, unit = p.Fact.Value.Digits(), p.Fact.Value.Unit().String()
+	}
+	return append(bigWith(v, figure, unit, label, outcomeTone(p), side), outcomeLines(v, p)...)
+}
+
+func clock(p job.Press) string { return p.Fact.Arrived.Format("15:04:05") }
+
+// bigWith puts a label and block figures left and other lines right of them.
+func bigWith(v *view, text, unit, label string, t tone, side []line) []line {
+	var left []line
+	if label != "" {
+		left = append(left, say(label))
+	}
+	rows, ok := blocks(text, unit, blockWide-1)
+	if !ok {
+		left = append(left, nil, nil, toned(strong, strings.TrimSpace(text+" "+unit)), nil, nil)
+		return beside2(left, side, v.width)
+	}
+	for _, row := range rows {
+		left = append(left, toned(t, row))
+	}
+	return beside2(left, side, v.width)
+}
+
+// beside2 puts lines right of others; the left ones have the block figures'
+// columns.
+func beside2(left, right []line, width int) []line {
+	out := make([]line, max(len(left), len(right), 1))
+	for i := range out {
+		if i < len(left) {
+			out[i] = left[i]
+		}
+		if i < len(right) {
+			out[i] = append(out[i].pad(blockWide), right[i].cut(width-blockWide)...)
+		}
+	}
+	return out
+}
+
+func outcomeTone(p job.Press) tone {
+	switch {
+	case p.Struck || p.Now == fact.Aside:
+		return plain
+	case p.Now == fact.Held:
+		return warn
+	}
+	return good
+}
+
+// outcomeWord is what a press came to, as shape and word.
+func outcomeWord(p job.Press) string {
+	switch {
+	case p.Struck:
+		return "[=] STRUCK"
+	case p.Now == fact.Taken:
+		return "(o) TAKEN"
+	case p.Now == fact.Held:
+		return "/!\\ HELD"
+	}
+	return "[-] ASIDE"
+}
+
+// outcomeLines are the word and the sentence of a press.
+func outcomeLines(v *view, p job.Press) []line {
+	word := outcomeWord(p)
+	sentence := p.Fact.Sentence
+	if p.Reason != "" {
+		sentence += " " + capital(p.Reason) + "."
+	}
+	if p.Fact.Keyed() {
+		sentence = "KEYED by hand: " + sentence
+	}
+	n := len(word) + 2
+	var out []line
+	for i, s := range wrap(sentence, v.width-n, 2) {
+		if i == 0 {
+			out = append(out, line{{word, outcomeTone(p)}, {"  " + s, plain}})
+			continue
+		}
+		out = append(out, say(strings.Repeat(" ", n)+s))
+	}
+	return out
+}
+
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + strings.TrimSuffix(s[1:], ".")
+}
+
+// repeatLines are the presses of the step by spot, what they must keep, and
+// what is wanted still.
+func repeatLines(v *view, r *overhaul.Result) []line {
+	if r.Check != nil {
+		return append(limitLine(v, r), pointLines(v, r)...)
+	}
+	m := r.Step.Measure
+	out := limitLine(v, r)
+	var fresh, stale []string
+	for _, p := range r.Presses {
+		if p.Stale {
+			stale = append(stale, p.Entry.Value.Digits())
+		} else {
+			fresh = append(fresh, p.Entry.Value.Digits())
+		}
+	}
+	for i := range max(m.Presses, len(fresh)) {
+		l := line{{fmt.Sprintf("press %d   ", i+1), plain}}
+		switch {
+		case i < len(fresh):
+			l = append(l, span{fresh[i], strong}, span{"   taken", plain})
+		case i == len(fresh):
+			l = append(l, span{"____   <== next", strong})
+		default:
+			l = append(l, span{"____", plain})
+		}
+		out = append(out, l)
+	}
+	if len(fresh) > 1 {
+		out = append(out, say("range "+rangeOf(v, r.Presses)+"   agree within "+m.Agree.String()))
+	} else {
+		out = append(out, say("agree within "+m.Agree.String()))
+	}
+	if len(stale) > 0 {
+		out = append(out, say("stale: "+strings.Join(stale, " ")))
+	}
+	return out
+}
+
+// limitLine is the window that a press must keep.
+func limitLine(v *view, r *overhaul.Result) []line {
+	w, ok := r.Step.Window()
+	if !ok {
+		return nil
+	}
+	return []line{say(fmt.Sprintf("window %s .. %s", w.Low.Digits(), w.High))}
+}
+
+// rangeOf is highest less lowest of the presses that are not stale.
+func rangeOf(v *view, presses []overhaul.Press) string {
+	var low, high quantity.Exact
+	first := true
+	for _, p := range presses {
+		if p.Stale {
+			continue
+		}
+		x := p.Entry.Value.Exact()
+		if first || x.Less(low) {
+			low = x
+		}
+		if first || high.Less(x) {
+			high = x
+		}
+		first = false
+	}
+	return v.length(high.Sub(low))
+}
+
+// mostPoints is how many spots of a check are shown at once.
+const mostPoints = 6
+
+// pointLines are a check's spots; where it has many, those round the next one.
+func pointLines(v *view, r *overhaul.Result) []line {
+	c := r.Check
+	from := 0
+	if len(c.Points) > mostPoints {
+		for i, p := range c.Points {
+			if p.Spot == r.Spot {
+				from = min(max(0, i-2), len(c.Points)-mostPoints)
+			}
+		}
+	}
+	var out []line
+	for _, p := range c.Points[from:min(len(c.Points), from+mostPoints)] {
+		out = append(out, pointLine(v, r, p))
+	}
+	if len(c.Points) > mostPoints {
+		out = append(out, say(fmt.Sprintf("%d to %d of %d spots", from+1, from+mostPoints, len(c.Points))))
+	}
+	return append(out, agreeLine(r)...)
+}
+
+func agreeLine(r *overhaul.Result) []line {
+	c := r.Step.Check
+	var words []string
+	if c.Each > 1 && c.Agree.Exact().Sign() > 0 {
+		words = append(words, "agree within "+c.Agree.String())
+	}
+	if c.Spread.Exact().Sign() > 0 {
+		words = append(words, "spread up to "+c.Spread.String())
+	}
+	if len(words) == 0 {
+		return nil
+	}
+	return []line{say(strings.Join(words, ", "))}
+}
+
+// pointLine is one spot: its presses, or its figure with its verdict.
+func pointLine(v *view, r *overhaul.Result, p overhaul.Point) line {
+	spot := p.Spot
+	if spot != "" {
+		spot = (line{{spot, plain}}).pad(9).text()
+	}
+	out := line{{spot, plain}}
+	each := r.Step.Check.Each
+	if p.Verdict != ring.NotJudged {
+		return append(out, span{v.figure(p.Figure), strong}, span{"  ", plain}, verdictSpan(p.Verdict))
+	}
+	for _, x := range p.Pressed {
+		out = append(out, span{x.Entry.Value.Digits() + " ", strong})
+	}
+	have := len(p.Pressed)
+	if p.Stale {
+		out = append(out, span{fmt.Sprintf(" (~) STALE, build %d", p.Build), warn})
+		have = 0
+	}
+	next := r.Left > 0 && p.Spot == r.Spot
+	if !p.Stale {
+		out = append(out, span{strings.Repeat("____ ", max(0, each-have)), plain})
+	}
+	if next {
+		out = append(out, span{" <== next", strong})
+	}
+	return out
+}
+
+// text is a line without its tones.
+func (l line) text() string {
+	var b strings.Builder
+	for _, s := range l {
+		b.WriteString(s.text)
+	}
+	return b.String()
+}
+
+// verdictSpan is a verdict as shape and word.
+func verdictSpan(v ring.Verdict) span {
+	word := strings.ToUpper(v.String())
+	switch v {
+	case ring.Good:
+		return span{"(o) " + word, good}
+	case ring.TooClose:
+		return span{"(?) " + word, warn}
+	case ring.OutLow:
+		return span{"vvv " + word, stop}
+	case ring.OutHigh:
+		return span{"^^^ " + word, stop}
+	}
+	return span{word, plain}
+}
