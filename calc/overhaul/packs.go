@@ -538,10 +538,14 @@ func (w *worker) addOrTake(by quantity.Exact) string {
 // movedSince tells whether a move after an entry changes a pack's figure: its
 // own aim was moved, or a pack on its loop must be fitted anew.
 func (w *worker) movedSince(st *sheet.Step, at int) bool {
+	var by quantity.Exact
 	for _, m := range w.moves {
 		if m.wanted == st.Pack.Makes && m.index > at {
-			return true
+			by = by.Add(m.by.Value)
 		}
+	}
+	if !by.IsZero() {
+		return true
 	}
 	wd, _ := w.sheet.WantedNamed(st.Pack.Makes)
 	form, err := w.sheet.Target(wd)
