@@ -121,3 +121,26 @@ func TestSecondTrialPackWantsItsOwnFloat(t *testing.T) {
 	same(t, "closing pack", worked(t, res, "closing pack"), mm("1.84"))
 	status(t, res, "closing pack", overhaul.Done)
 }
+
+// Moved IN and back OUT by as much, no pack need be touched.
+func TestMoveTakenBack(t *testing.T) {
+	s := readSheet(t, "rd3.yaml", byLoopAlone...)
+	res := work(t, s, movedJob+"  - {step: contact marking, move: {pinion: OUT, by: 0.15 mm}}\n")
+	for pack, want := range map[string]string{"pinion pack": "1.37", "wheel pack": "1.430", "closing pack": "1.843"} {
+		same(t, pack, worked(t, res, pack), mm(want))
+		status(t, res, pack, overhaul.Done)
+	}
+	// Moved on from where it was moved to and fitted.
+	res = work(t, s, movedJob+"  - {step: pinion pack, fit: {measured: 1.22 mm}}\n  - {step: contact marking, move: {pinion: OUT, by: 0.05 mm}}\n")
+	same(t, "pinion pack", worked(t, res, "pinion pack"), mm("1.27"))
+	status(t, res, "pinion pack", overhaul.Stale, "ADD 0.050 mm")
+	net := mm("0.10").Times(ratio(t, 9, 37))
+	same(t, "wheel pack", worked(t, res, "wheel pack"), mm("1.430").Sub(net))
+	same(t, "closing pack", worked(t, res, "closing pack"), mm("1.843").Add(net))
+	// The wheel alone moved: no follow-up of the pinion.
+	res = work(t, s, strings.Replace(movedJob, "move: {pinion: IN, by: 0.15 mm}", "move: {wheel: TOWARD, by: 0.175 mm}", 1))
+	same(t, "pinion pack", worked(t, res, "pinion pack"), mm("1.370"))
+	status(t, res, "pinion pack", overhaul.Done)
+	same(t, "wheel pack", worked(t, res, "wheel pack"), mm("1.605"))
+	same(t, "closing pack", worked(t, res, "closing pack"), mm("1.668"))
+}

@@ -73,3 +73,17 @@ func TestPackFigureAsMeasuredElseItsLeaves(t *testing.T) {
 		same(t, fit, of(t, res, "pinion pack").Pack.Fitted.Value.Times(quantity.Whole(3)), mm(thrice))
 	}
 }
+
+// US Army TM 10-3930-660-34, task 9-5, asks for at least three shims in a pack,
+// the thinnest on both outer faces.
+func TestThreeLeavesThinnestOutside(t *testing.T) {
+	s := readSheet(t, "rd3.yaml", "leaves: {at most: 5}", "leaves: {at least: 3, at most: 5, thinnest: outside}")
+	res := work(t, s, strings.Replace(pinionReadings, stockLine, "  shims: [{leaf: 1.37 mm, count: 1}, {leaf: 1.07 mm, count: 1}, {leaf: 0.20 mm, count: 3}, {leaf: 0.10 mm, count: 3}]\n", 1))
+	p := of(t, res, "pinion pack").Pack.Makeup.Packs[0]
+	if got := p.String(); got != "1.07 mm + 0.20 mm + 0.10 mm" {
+		t.Errorf("made up as %s", got)
+	}
+	if n := len(p.Leaves); n != 3 || p.Leaves[1].Label != "1.07 mm" {
+		t.Errorf("stacked as %v", p.Leaves)
+	}
+}
