@@ -8,7 +8,9 @@
 package guard
 
 import (
+	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -30,11 +32,18 @@ type Windows struct {
 // no source).
 func Usual() Windows { return Windows{Double: 800 * time.Millisecond} }
 
-// Before is the last press of the same gauge at the same step that counts.
+// TooSoon tells whether a press follows one of the same gauge so soon that it
+// cannot be a reading of its own. A clock that went back tells nothing.
+func (w Windows) TooSoon(before, at time.Time) bool {
+	return !at.Before(before) && at.Sub(before) < w.Double
+}
+
+// Before is the last press of the same gauge that counts or is held.
 type Before struct {
 	Seq   int64
 	Value quantity.Value
 	At    time.Time
+	Held  bool
 }
 
 // A Case is a press and where it would land.
@@ -72,7 +81,7 @@ func held(do, sentence string, args ...any) *Decision {
 
 // Decide runs the guards in their order.
 func Decide(c Case) Decision {
-	for _, g := range []func(Case) *Decision{known, number, open, kind, full, double, said, unit, window} {
+	for _, g := range []func(Case) *Decision{known, number, open, kind, double, full, said, unit, window} {
 		if d := g(c); d != nil {
 			return *d
 		}
@@ -91,7 +100,34 @@ func number(c Case) *Decision {
 	if c.Bad == nil {
 		return nil
 	}
-	return aside("Look at the gauge: over travel, dirt or battery? Press again.", "From %s: %s.", c.Sample.Gauge, c.Bad)
+	return aside("Look at the gauge: over travel, dirt or battery? Press again.", "From %s: %s.", c.Sample.Gauge, why(c.Bad))
+}
+
+// why says what is wrong with a frame in a line; the fact keeps all its bytes.
+func why(err error) string {
+	var frame *devices.FrameError
+	if !errors.As(err, &frame) {
+		return err.Error()
+	}
+	words := string(frame.Reason)
+	if frame.Detail != "" {
+		words += ": " + frame.Detail
+	}
+	return words + " (received " + beginning(frame.Raw) + ")"
+}
+
+// beginning quotes as many bytes of a frame as stand beside a reason in a line.
+func beginning(raw []byte) string {
+	const most = 24 // characters, quotes included
+	for n := len(raw); n > 0; n-- {
+		if s := strconv.QuoteToASCII(string(raw[:n])); len(s) <= most {
+			if n < len(raw) {
+				s += fmt.Sprintf(" and %d more bytes", len(raw)-n)
+			}
+			return s
+		}
+	}
+	return strconv.QuoteToASCII("")
 }
 
 func open(c Case) *Decision {
@@ -108,9 +144,17 @@ func open(c Case) *Decision {
 
 func instruction(st *sheet.Step) string {
 	if st.Say != "" {
-		return st.Say + "."
+		return stopped(st.Say)
 	}
 	return "See to the step " + st.Name + "."
+}
+
+// stopped ends a sentence, unless it is ended.
+func stopped(s string) string {
+	if strings.HasSuffix(s, ".") || strings.HasSuffix(s, "?") || strings.HasSuffix(s, "!") {
+		return s
+	}
+	return s + "."
 }
 
 func kind(c Case) *Decision {
@@ -130,7 +174,7 @@ func full(c Case) *Decision {
 // double counts a press that follows too soon as the same one, and holds two
 // that differ.
 func double(c Case) *Decision {
-	if c.Before == nil || c.Sample.At.Sub(c.Before.At) >= c.Windows.Double || c.Sample.At.Before(c.Before.At) {
+	if c.Before == nil || !c.Windows.TooSoon(c.Before.At, c.Sample.At) {
 		return nil
 	}
 	if c.Before.Value.Exact().Equal(c.Sample.Value.Exact()) {
@@ -138,7 +182,7 @@ func double(c Case) *Decision {
 	}
 	d := held("Strike both and press once, or take the one that is right.",
 		"%s and %s came from %s within %s: which is right?", c.Before.Value, c.Sample.Value, c.Sample.Gauge, c.Windows.Double)
-	d.HoldBefore = true
+	d.HoldBefore = !c.Before.Held
 	return d
 }
 
@@ -146,7 +190,7 @@ func said(c Case) *Decision {
 	if c.Missing == "" {
 		return nil
 	}
-	return held(c.Missing, "%s from %s is kept: it cannot count yet.", c.Sample.Value, c.Sample.Gauge)
+	return held(stopped(c.Missing), "%s from %s is kept: it cannot count yet.", c.Sample.Value, c.Sample.Gauge)
 }
 
 // unit refuses a figure of another dimension, and holds a bare figure that
@@ -173,8 +217,14 @@ func unit(c Case) *Decision {
 	return nil
 }
 
+// shown converts a figure for people: in full where that takes six decimals or
+// fewer, as it always does from inches to millimetres as gauges show them.
 func shown(v quantity.Value, as quantity.Unit) string {
-	return v.Exact().ShowUnit(as, 3)
+	const most = 6
+	if x := v.Exact().In(as); x.IsDecimal() && x.Decimal().Exponent() >= -most {
+		return x.String() + " " + as.String()
+	}
+	return v.Exact().ShowUnit(as, 4)
 }
 
 // wouldFit tries the units in which a length gauge may have been left.
