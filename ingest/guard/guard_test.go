@@ -1,0 +1,345 @@
+package guard
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"shimwright/calc/quantity"
+	"shimwright/calc/sheet"
+	"shimwright/devices"
+	"shimwright/devices/decodertest"
+	"shimwright/devices/kinds"
+	"shimwright/ingest/fact"
+)
+
+// longest is how many characters of a sentence stand on two lines of a small
+// screen; the sentences are for reading at a glance.
+const longest = 160
+
+// sheetNamed reads a sheet of the tests or of the program.
+func sheetNamed(t testing.TB, path string) *sheet.Sheet {
+	t.Helper()
+	text, err := os.ReadFile(filepath.FromSlash(path))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := sheet.Read(path, text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func stepOf(t testing.TB, s *sheet.Sheet, name string) *sheet.Step {
+	t.Helper()
+	st, ok := s.Step(name)
+	if !ok {
+		t.Fatalf("%q is no step of %s", name, s.ID)
+	}
+	return st
+}
+
+func figure(t testing.TB, s string) quantity.Value {
+	t.Helper()
+	v, err := quantity.ParseWithUnit(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+func noon() time.Time { return time.Date(2026, 2, 3, 12, 0, 0, 0, time.UTC) }
+
+// good is a press that is taken at the step "pinion face height".
+func good(t testing.TB, s *sheet.Sheet) Case {
+	t.Helper()
+	c := Case{Known: true, Kind: "depth gauge", Open: true, Step: stepOf(t, s, "pinion face height"), Windows: Usual()}
+	c.Sample = devices.Sample{Gauge: "D07", Source: devices.SourceGauge}
+	c.Sample.Value, c.Sample.At = figure(t, "33.38 mm"), noon()
+	return c
+}
+
+func TestGuards(t *testing.T) {
+	rd3, fw3 := sheetNamed(t, "../../testdata/sheets/rd3.yaml"), sheetNamed(t, "../../cmd/shimwright/sheets/fw3.yaml")
+	before := func(value string, ago time.Duration) *Before {
+		return &Before{Seq: 7, Value: figure(t, value), At: noon().Add(-ago)}
+	}
+	value := func(c *Case, v string, stated bool) { c.Sample.Value, c.Sample.UnitStated = figure(t, v), stated }
+	for _, tc := range []struct {
+		name     string
+		change   func(*Case)
+		want     fact.Outcome
+		sentence string // a part of it
+		do       string
+	}{
+		{"good", func(*Case) {}, fact.Taken, "33.38 mm from D07 at pinion face height.", ""},
+		{"at a spot", func(c *Case) {
+			c.Step, c.Spot, c.Kind = stepOf(t, rd3, "backlash"), "90 deg", "dial indicator"
+			value(c, "0.21 mm", true)
+		}, fact.Taken, "0.21 mm from D07 at backlash at 90 deg.", ""},
+
+		{"unknown gauge", func(c *Case) { c.Known = false }, fact.Aside, "D07 is no gauge of this bench.", "add this one to the bench file"},
+		{"no job", func(c *Case) { c.Open, c.Step = false, nil }, fact.Aside, "no job is open", "Open a job first."},
+		{"nothing waiting", func(c *Case) { c.Step = nil }, fact.Aside, "nothing was waiting", "Choose a step"},
+		{"a step fed by no gauge", func(c *Case) { c.Step = stepOf(t, rd3, "pinion pack") }, fact.Aside, `the step "pinion pack" waits for no gauge`, "See to the step pinion pack."},
+		{"the same, with an instruction", func(c *Case) { c.Step = stepOf(t, fw3, "pinion distance") }, fact.Aside, "waits for no gauge", "Read the mark etched on the pinion head."},
+		{"an instruction that asks", func(c *Case) { c.Step = stepOf(t, fw3, "pinion bearings") }, fact.Aside, "waits for no gauge", "new or used?"},
+		{"the marking, which is only looked at", func(c *Case) { c.Step = stepOf(t, rd3, "contact marking") }, fact.Aside, "waits for no gauge", ""},
+		{"wrong kind", func(c *Case) { c.Kind = "micrometer" }, fact.Aside, `That was D07, a micrometer; the step "pinion face height" wants a depth gauge.`, "Press on a depth gauge."},
+		{"full", func(c *Case) { c.Full = true }, fact.Aside, "has all its presses", "take this one again"},
+
+		{"the same again at once", func(c *Case) { c.Before = before("33.38 mm", 0) }, fact.Aside, "One press counted: 33.38 mm came again from D07 within 800ms.", "Lift, reseat"},
+		{"the same again just too soon", func(c *Case) { c.Before = before("33.38 mm", 800*time.Millisecond-1) }, fact.Aside, "One press counted", ""},
+		{"the same again at 0.8 s", func(c *Case) { c.Before = before("33.38 mm", 800*time.Millisecond) }, fact.Taken, "33.38 mm from D07 at", ""},
+		{"the same figure with another last digit", func(c *Case) { c.Before = before("33.380 mm", 0) }, fact.Aside, "One press counted", ""},
+		{"the same length in another unit", func(c *Case) { value(c, "1.3 in", true); c.Before = before("33.02 mm", 0) }, fact.Aside, "One press counted", ""},
+		{"another figure too soon", func(c *Case) { c.Before = before("33.37 mm", 800*time.Millisecond-1) }, fact.Held, "33.37 mm and 33.38 mm came from D07 within 800ms: which is right?", "Strike both"},
+		{"another figure at 0.8 s", func(c *Case) { c.Before = before("33.37 mm", 800*time.Millisecond) }, fact.Taken, "", ""},
+		{"the clock went back", func(c *Case) { c.Before = before("33.37 mm", -time.Hour) }, fact.Taken, "", ""},
+		{"the clock went back, the same figure", func(c *Case) { c.Before = before("33.38 mm", -1) }, fact.Taken, "", ""},
+		{"the same again at a full step", func(c *Case) { c.Full, c.Before = true, before("33.38 mm", 0) }, fact.Aside, "One press counted", ""},
+		{"another figure at a full step", func(c *Case) { c.Full, c.Before = true, before("33.37 mm", 0) }, fact.Held, "which is right?", ""},
+
+		{"a piece not said", func(c *Case) { c.Missing = "Say which tall post stands in the setup, by the number on it" }, fact.Held, "it cannot count yet", "by the number on it."},
+
+		{"inch, stated", func(c *Case) { value(c, "1.3142 in", true) }, fact.Taken, "the gauge is on in, that is 33.38068 mm.", ""},
+		{"bare, fits as inch", func(c *Case) { value(c, "1.314 mm", false) }, fact.Held,
+			"1.314 from D07, which states no unit, misses 31.90 mm .. 34.90 mm. Read as in it would be 33.3756 mm, which fits.", "Press the gauge's unit key, check its zero, press again."},
+		{"bare, fits as thou", func(c *Case) { value(c, "1314 mm", false) }, fact.Held, "Read as thou it would be 33.3756 mm", "unit key"},
+		{"bare, fits as hundredths", func(c *Case) { value(c, "3338 mm", false) }, fact.Held, "Read as 0.01 mm it would be 33.38 mm", "unit key"},
+		{"bare, fits as microns", func(c *Case) { value(c, "33380 mm", false) }, fact.Held, "Read as µm it would be 33.38 mm", "unit key"},
+		{"bare inch gauge, fits as mm", func(c *Case) { value(c, "33.38 in", false) }, fact.Held, "Read as mm it would be 33.38 mm", "unit key"},
+		{"bare, fits in no unit", func(c *Case) { value(c, "3.38 mm", false) }, fact.Held, `3.38 mm from D07 misses 31.90 mm .. 34.90 mm, which the step "pinion face height" wants.`, "Foot on the face?"},
+		{"stated, would fit as inch", func(c *Case) { value(c, "1.314 mm", true) }, fact.Held, "1.314 mm from D07 misses", "Foot on the face?"},
+		{"a force for a length", func(c *Case) { value(c, "33.38 N", true) }, fact.Aside, `is a force; the step "pinion face height" wants a length`, "right gauge?"},
+		{"a force for a length, bare", func(c *Case) { value(c, "33.38 N", false) }, fact.Aside, "is a force", ""},
+		{"a pull in pounds", func(c *Case) {
+			c.Step, c.Kind = stepOf(t, rd3, "pinion turning torque"), "force gauge"
+			value(c, "8.5 lbf", true)
+		}, fact.Taken, "the gauge is on lbf, that is 37.8099 N.", ""},
+
+		{"on the lower edge", func(c *Case) { value(c, "31.90 mm", true) }, fact.Taken, "", ""},
+		{"on the upper edge", func(c *Case) { value(c, "34.9 mm", true) }, fact.Taken, "", ""},
+		{"just below", func(c *Case) { value(c, "31.8999999 mm", true) }, fact.Held, "misses", ""},
+		{"just above", func(c *Case) { value(c, "34.9000001 mm", true) }, fact.Held, "misses", ""},
+		{"below nought", func(c *Case) { value(c, "-33.38 mm", true) }, fact.Held, "misses", ""},
+
+		{"low battery", func(c *Case) { c.Sample.Battery = true }, fact.Taken, "33.38 mm from D07", "Battery low on D07: change it now, then check its zero."},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			c := good(t, rd3)
+			tc.change(&c)
+			d := Decide(c)
+			if d.Outcome != tc.want || !strings.Contains(d.Sentence, tc.sentence) || !strings.Contains(d.Do, tc.do) {
+				t.Errorf("%s: %s\n%s\nwant %s: %s\n%s", d.Outcome, d.Sentence, d.Do, tc.want, tc.sentence, tc.do)
+			}
+			if hold := c.Before != nil && d.Outcome == fact.Held; d.HoldBefore != hold {
+				t.Errorf("hold the one before too: %v", d.HoldBefore)
+			}
+			readable(t, d)
+		})
+	}
+}
+
+// readable holds what people are told to a line that can be read out.
+func readable(t *testing.T, d Decision) {
+	t.Helper()
+	for what, s := range map[string]string{"sentence": d.Sentence, "do": d.Do} {
+		if s == "" && what == "do" {
+			continue
+		}
+		if !strings.HasSuffix(s, ".") && !strings.HasSuffix(s, "?") || strings.HasSuffix(s, "..") || strings.HasSuffix(s, "?.") {
+			t.Errorf("%s does not end with one stop: %q", what, s)
+		}
+		if !utf8.ValidString(s) || strings.ContainsFunc(s, func(r rune) bool { return !unicode.IsPrint(r) }) {
+			t.Errorf("%s holds bytes that do not print: %q", what, s)
+		}
+		if n := utf8.RuneCountInString(s); n > longest {
+			t.Errorf("%s has %d characters: %q", what, n, s)
+		}
+	}
+}
+
+// A press that is held already is not held back again.
+func TestHeldBefore(t *testing.T) {
+	c := good(t, sheetNamed(t, "../../testdata/sheets/rd3.yaml"))
+	c.Before = &Before{Seq: 7, Value: figure(t, "33.37 mm"), At: noon(), Held: true}
+	if d := Decide(c); d.Outcome != fact.Held || d.HoldBefore {
+		t.Errorf("%+v", d)
+	}
+	c.Before.Value = figure(t, "33.38 mm")
+	if d := Decide(c); d.Outcome != fact.Aside {
+		t.Errorf("%+v", d)
+	}
+}
+
+// The guards stand in one order: where two object, the earlier one speaks.
+func TestOrder(t *testing.T) {
+	rd3 := sheetNamed(t, "../../testdata/sheets/rd3.yaml")
+	objections := []struct {
+		change   func(*Case)
+		sentence string
+	}{
+		{func(c *Case) { c.Known = false }, "no gauge of this bench"},
+		{func(c *Case) { c.Bad = errors.New("it shows dashes") }, "From D07: it shows dashes."},
+		{func(c *Case) { c.Open = false }, "no job is open"},
+		{func(c *Case) { c.Step = nil }, "nothing was waiting"},
+		{func(c *Case) {
+			if c.Step != nil {
+				c.Step = stepOf(t, rd3, "pinion pack")
+			}
+		}, "waits for no gauge"},
+		{func(c *Case) { c.Kind = "micrometer" }, "a micrometer"},
+		{func(c *Case) { c.Before = &Before{Value: figure(t, "33.37 mm"), At: noon()} }, "which is right?"},
+		{func(c *Case) { c.Full = true }, "all its presses"},
+		{func(c *Case) { c.Missing = "Say which" }, "cannot count yet"},
+		{func(c *Case) { c.Sample.Value = figure(t, "1.314 mm") }, "states no unit"},
+	}
+	for i, first := range objections {
+		for _, second := range objections[i+1:] {
+			c := good(t, rd3)
+			first.change(&c)
+			second.change(&c)
+			if d := Decide(c); !strings.Contains(d.Sentence, first.sentence) {
+				t.Errorf("%s and %s give %q", first.sentence, second.sentence, d.Sentence)
+			}
+		}
+	}
+}
+
+// Every bad frame of every form of gauge is set aside in words that can be
+// read, whatever its bytes.
+func TestBadFrames(t *testing.T) {
+	rd3 := sheetNamed(t, "../../testdata/sheets/rd3.yaml")
+	for _, form := range decodertest.Forms() {
+		lines := []string{strings.Repeat("\xff", 300) + "\r\n", strings.Repeat("\x1b[2J", 60) + "\r\n", strings.Repeat("9", 255) + "\r\n", "\u202e33.38\r\n"}
+		for _, b := range form.Bad {
+			lines = append(lines, b.Bytes)
+		}
+		for _, line := range lines {
+			dec, err := kinds.Decoder(form.Profile)
+			if err != nil {
+				t.Fatal(err)
+			}
+			said := 0
+			dec.Push(noon(), []byte(line), func(f devices.Frame, err error) {
+				if err == nil {
+					return
+				}
+				said++
+				c := good(t, rd3)
+				c.Sample.Frame, c.Bad = f, err
+				d := Decide(c)
+				if d.Outcome != fact.Aside || !strings.HasPrefix(d.Sentence, "From D07: ") || !strings.Contains(d.Sentence, `(received "`) {
+					t.Errorf("%s, %q: %s %s", form.Name, line, d.Outcome, d.Sentence)
+				}
+				readable(t, d)
+			})
+			if said == 0 {
+				t.Errorf("%s: %q gave no bad frame", form.Name, line)
+			}
+		}
+	}
+}
+
+// The dashes of a gauge out of its travel are told as such.
+func TestDashes(t *testing.T) {
+	c := good(t, sheetNamed(t, "../../testdata/sheets/rd3.yaml"))
+	c.Bad = &devices.FrameError{Reason: devices.NoNumber, Detail: `the gauge shows "---"`, Raw: []byte("-----\r")}
+	want := Decision{Outcome: fact.Aside, Sentence: `From D07: no number: the gauge shows "---" (received "-----\r").`,
+		Do: "Look at the gauge: over travel, dirt or battery? Press again."}
+	if d := Decide(c); d != want {
+		t.Errorf("%+v", d)
+	}
+	c.Bad = &devices.FrameError{Reason: devices.HalfLine, Raw: []byte(strings.Repeat("\xff", 100))}
+	if d := Decide(c); d.Sentence != `From D07: half a line (received "`+strings.Repeat(`\xff`, 5)+`" and 95 more bytes).` {
+		t.Errorf("%+v", d)
+	}
+}
+
+// Every step of the sheets that come with the program, pressed with what fits
+// and what does not, is spoken of in words that can be read.
+func TestWordsForEverySheet(t *testing.T) {
+	paths, err := filepath.Glob("../../cmd/shimwright/sheets/*.yaml")
+	if err != nil || len(paths) == 0 {
+		t.Fatal("no sheets", err)
+	}
+	for _, path := range paths {
+		s := sheetNamed(t, path)
+		for _, st := range s.Steps() {
+			for _, v := range []string{"33.38 mm", "0.07 mm", "1.3142 in", "38.0 N", "48.2 N.m", "-0.001 mm", "12.345678 in"} {
+				for _, full := range []bool{false, true} {
+					c := good(t, s)
+					c.Step, c.Kind, c.Full = st, st.Gauge, full
+					c.Sample.Value, c.Sample.UnitStated = figure(t, v), true
+					if slots := st.Slots(); len(slots) > 0 {
+						c.Spot = slots[len(slots)-1].Spot
+					}
+					readable(t, Decide(c))
+				}
+			}
+		}
+	}
+}
+
+func ExampleDecide() {
+	d := Decide(Case{Known: true, Windows: Usual(), Sample: devices.Sample{Gauge: "D07", Frame: devices.Frame{}}})
+	fmt.Println(d.Outcome, d.Do)
+	// Output: aside Open a job first.
+}
+
+// Whatever comes, Decide gives an outcome and a readable sentence, and takes
+// nothing that misses its window or that an earlier guard must stop.
+func FuzzDecide(f *testing.F) {
+	rd3 := sheetNamed(f, "../../testdata/sheets/rd3.yaml")
+	steps := rd3.Steps()
+	f.Add("33.38", uint8(1), true, false, uint8(8), uint8(63), int64(0), "33.37", []byte(nil))
+	f.Add("1.314", uint8(1), false, true, uint8(8), uint8(31), int64(-5), "33.37", []byte(nil))
+	f.Add("0", uint8(0), false, true, uint8(0), uint8(0), int64(0), "", []byte("\x1b[2J\xff\r"))
+	f.Add("-0.07", uint8(9), false, true, uint8(20), uint8(255), int64(800_000_000), "-0.07", []byte(nil))
+	f.Fuzz(func(t *testing.T, digits string, unit uint8, stated, battery bool, step, flags uint8, ago int64, last string, raw []byte) {
+		u := quantity.Unit(unit % uint8(quantity.Degree+1))
+		v, err := quantity.Parse(digits, u)
+		if err != nil {
+			return
+		}
+		c := Case{Known: flags&1 != 0, Open: flags&2 != 0, Full: flags&4 == 0, Windows: Usual()}
+		c.Sample = devices.Sample{Gauge: "D07", Source: devices.SourceGauge}
+		c.Sample.Value, c.Sample.UnitStated, c.Sample.Battery, c.Sample.At = v, stated, battery, noon()
+		if flags&8 != 0 {
+			c.Step = steps[int(step)%len(steps)]
+			c.Kind = c.Step.Gauge
+		}
+		if flags&16 == 0 {
+			c.Kind = "micrometer"
+		}
+		if b, err := quantity.Parse(last, u); err == nil {
+			c.Before = &Before{Value: b, At: noon().Add(-time.Duration(ago)), Held: flags&32 != 0}
+		}
+		if len(raw) > 0 {
+			c.Bad = &devices.FrameError{Reason: devices.Noise, Raw: raw}
+		}
+		d := Decide(c)
+		readable(t, d)
+		if d.HoldBefore && (c.Before == nil || d.Outcome != fact.Held) {
+			t.Errorf("holds what was not there: %+v", d)
+		}
+		if d.Outcome != fact.Taken {
+			return
+		}
+		b, ok := c.Step.Window()
+		if !ok || v.Unit().Dimension() != b.Low.Unit().Dimension() || v.Exact().Less(b.Low.Exact()) || b.High.Exact().Less(v.Exact()) {
+			t.Errorf("%s was taken at %s", v, c.Step.Name)
+		}
+		if !c.Known || c.Bad != nil || !c.Open || c.Full || c.Kind != c.Step.Gauge || c.Missing != "" {
+			t.Errorf("taken in spite of %+v", c)
+		}
+	})
+}
