@@ -81,7 +81,7 @@ type Bench struct {
 	jobs    int
 	seq     int64
 	gauges  map[string]*GaugeState
-	arrived map[string]arrival // by gauge: its last press
+	arrived map[string]arrival // by gauge: its last press that was not set aside
 	last    *Said
 	trouble string
 }

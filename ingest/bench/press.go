@@ -35,8 +35,8 @@ func pressWords(s devices.Sample, bad error) string {
 	return s.Value.String()
 }
 
-// A landing says where a keyed press goes; nil for a gauge's, which goes to
-// the open step.
+// A landing says where a keyed press goes, or one that follows another too
+// soon; nil for any other, which goes to the open step.
 type landing struct{ step, spot string }
 
 // press decides what a press comes to and records it.
@@ -74,7 +74,9 @@ func (b *Bench) press(ctx context.Context, s devices.Sample, bad error, to *land
 	if err := b.record(ctx, facts...); err != nil {
 		return f, err
 	}
-	b.arrived[s.Gauge] = arrival{seq, s.At}
+	if d.Outcome != fact.Aside {
+		b.arrived[s.Gauge] = arrival{seq, s.At}
+	}
 	b.last, b.trouble = &Said{Press: f, Seq: seq}, ""
 	return f, nil
 }
@@ -103,6 +105,9 @@ func (b *Bench) guardCase(s devices.Sample, bad error, to *landing) guard.Case {
 	if to != nil {
 		r, c.Known = b.results.Of(to.step), true
 		c.Kind = r.Step.Gauge
+	} else if c.Before = b.before(s); c.Before != nil {
+		p, _ := b.job.Press(c.Before.Seq)
+		r, to = b.results.Of(p.Fact.Step), &landing{p.Fact.Step, p.Fact.Spot}
 	}
 	if r == nil {
 		return c
@@ -115,13 +120,25 @@ func (b *Bench) guardCase(s devices.Sample, bad error, to *landing) guard.Case {
 	if c.Missing == "" {
 		c.Missing = b.unanswered(r.Step)
 	}
-	if p, ok := b.job.LastTaken(s.Gauge, r.Step.Name); ok && s.Source != devices.SourceKeyed {
-		c.Before = &guard.Before{Seq: p.Seq, Value: *p.Fact.Value, At: p.Fact.Arrived}
-		if a := b.arrived[s.Gauge]; a.seq == p.Seq {
-			c.Before.At = a.at // with its monotonic clock, which no stepped wall clock upsets
-		}
-	}
 	return c
+}
+
+// before is the gauge's press just before this one, where this one follows too
+// soon to be a reading of its own. It lands where that one did: by then the
+// bench may wait for another step's.
+func (b *Bench) before(s devices.Sample) *guard.Before {
+	p, ok := b.job.LastBy(s.Gauge)
+	if !ok {
+		return nil
+	}
+	out := &guard.Before{Seq: p.Seq, Value: *p.Fact.Value, At: p.Fact.Arrived, Held: p.Now == fact.Held}
+	if a := b.arrived[s.Gauge]; a.seq == p.Seq {
+		out.At = a.at // with its monotonic clock, which no stepped wall clock upsets
+	}
+	if !b.cfg.Windows.TooSoon(out.At, s.At) {
+		return nil
+	}
+	return out
 }
 
 // full tells whether a step that a gauge feeds has all its presses. At a pack

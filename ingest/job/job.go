@@ -251,10 +251,10 @@ func (j *Job) InUse(st *sheet.Step) (pieces []string, missing string) {
 // Piece is a piece drawn for the job, with its size of that day.
 func (j *Job) Piece(id string) (sheet.Piece, bool) { p, ok := j.pieces[id]; return p, ok }
 
-// LastTaken is the last press of a gauge at a step that counts.
-func (j *Job) LastTaken(gauge, step string) (Press, bool) {
+// LastBy is the last press of a gauge that counts or is held, at whatever step.
+func (j *Job) LastBy(gauge string) (Press, bool) {
 	for _, p := range slices.Backward(j.Presses) {
-		if p.Fact.Gauge == gauge && p.Fact.Step == step && p.Now == fact.Taken && p.Fact.Value != nil {
+		if p.Fact.Gauge == gauge && p.Now != fact.Aside && p.Fact.Value != nil {
 			return p, true
 		}
 	}
