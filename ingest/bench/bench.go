@@ -206,6 +206,9 @@ func (b *Bench) Run(ctx context.Context) error {
 }
 
 func (b *Bench) loop(ctx context.Context, failed <-chan error) error {
+	// What was taken in is carried out, though the bench is told to stop
+	// meanwhile: a press half recorded would be a press lost.
+	whole := context.WithoutCancel(ctx)
 	for {
 		select {
 		case <-ctx.Done():
@@ -213,9 +216,9 @@ func (b *Bench) loop(ctx context.Context, failed <-chan error) error {
 		case err := <-failed:
 			return err
 		case e := <-b.events:
-			b.event(ctx, e)
+			b.event(whole, e)
 		case a := <-b.asks:
-			reply, err := b.apply(ctx, a.command)
+			reply, err := b.apply(whole, a.command)
 			a.reply <- answer{reply, err}
 		}
 		b.publish()
