@@ -187,22 +187,34 @@ func (b *Bench) Run(ctx context.Context) error {
 	defer stop()
 	var running sync.WaitGroup
 	failed := make(chan error, len(b.cfg.Gauges))
-	for _, g := range b.cfg.Gauges {
-		dec, err := kinds.Decoder(g.Profile)
-		if err != nil {
-			return fmt.Errorf("gauge %s: %w", g.ID, err)
-		}
-		cfg := port.Config{Gauge: g.ID, Find: g.Find, Profile: g.Profile, Decoder: dec, Now: b.cfg.Now}
+	configs, err := b.ports()
+	if err != nil {
+		return err
+	}
+	for _, cfg := range configs {
 		running.Go(func() {
 			if err := port.Run(ports, cfg, b.cfg.Ports, func(e port.Event) { b.events <- e }); err != nil {
 				failed <- fmt.Errorf("gauge %s: %w", cfg.Gauge, err)
 			}
 		})
 	}
-	err := b.loop(ctx, failed)
+	err = b.loop(ctx, failed)
 	stop()
 	b.drain(ctx, &running)
 	return err
+}
+
+// ports readies every gauge's port before the first one runs.
+func (b *Bench) ports() ([]port.Config, error) {
+	var out []port.Config
+	for _, g := range b.cfg.Gauges {
+		dec, err := kinds.Decoder(g.Profile)
+		if err != nil {
+			return nil, fmt.Errorf("gauge %s: %w", g.ID, err)
+		}
+		out = append(out, port.Config{Gauge: g.ID, Find: g.Find, Profile: g.Profile, Decoder: dec, Now: b.cfg.Now})
+	}
+	return out, nil
 }
 
 func (b *Bench) loop(ctx context.Context, failed <-chan error) error {
