@@ -278,6 +278,11 @@ func (b *Bench) Do(ctx context.Context, c Command) (Reply, error) {
 	case r := <-a.reply:
 		return r.reply, r.err
 	case <-b.done:
+	}
+	select {
+	case r := <-a.reply: // it was carried out before the bench stopped
+		return r.reply, r.err
+	default:
 		return Reply{}, ErrStopped
 	}
 }
