@@ -1,9 +1,11 @@
 package bench
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -141,7 +143,7 @@ func (b *Bench) takeUp(ctx context.Context) error {
 	if b.jobs == 0 {
 		return nil
 	}
-	j, at, err := Load(ctx, b.journal.Reader, strings.TrimPrefix(subjects[len(subjects)-1], "job/"))
+	j, at, err := Load(ctx, b.journal.Reader, strings.TrimPrefix(newest(subjects), "job/"))
 	if err != nil {
 		return err
 	}
@@ -151,6 +153,14 @@ func (b *Bench) takeUp(ctx context.Context) error {
 	}
 	b.job, b.results, b.at = j, res, at
 	return nil
+}
+
+// newest is the job opened last: job numbers grow longer past 9999, so their
+// order as text is not that of their opening.
+func newest(subjects []string) string {
+	return slices.MaxFunc(subjects, func(a, b string) int {
+		return cmp.Or(cmp.Compare(len(a), len(b)), cmp.Compare(a, b))
+	})
 }
 
 // Load folds one job from a journal; at is the step of its last entry.
