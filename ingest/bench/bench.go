@@ -181,6 +181,10 @@ func Load(ctx context.Context, r *journal.Reader, id string) (j *job.Job, at str
 		if step := stepOf(f); step != "" {
 			at = step
 		}
+		if s, ok := f.(fact.Struck); ok && err == nil {
+			p, _ := j.Press(s.Press)
+			at = p.Fact.Step
+		}
 		return err
 	})
 	if err == nil && j == nil {
