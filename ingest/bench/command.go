@@ -212,7 +212,9 @@ func (c SayIn) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if !slices.Contains(st.Measure.AskIn, c.Pack) {
 		return Reply{}, fmt.Errorf("the step %q does not ask whether %q is in", c.Step, c.Pack)
 	}
-	if err := b.record(ctx, fact.PacksIn{Step: c.Step, In: map[string]bool{c.Pack: c.In}}); err != nil {
+	in := b.saidIn(st)
+	in[c.Pack] = c.In
+	if err := b.record(ctx, fact.PacksIn{Step: c.Step, In: in}); err != nil {
 		return Reply{}, err
 	}
 	word := "not in"

@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"maps"
 	"strings"
 
 	"shimwright/calc/overhaul"
@@ -155,20 +156,10 @@ func (b *Bench) unanswered(st *sheet.Step) string {
 	if st.Measure == nil {
 		return ""
 	}
-	said := map[string]bool{}
-	for _, e := range b.job.Entries().List {
-		switch {
-		case e.Step == st.Name && e.Kind == sheet.EntryAgain:
-			clear(said)
-		case e.Step == st.Name && e.Kind == sheet.EntryIn:
-			for pack := range e.In {
-				said[pack] = true
-			}
-		}
-	}
+	said := b.saidIn(st)
 	var open []string
 	for _, pack := range st.Measure.AskIn {
-		if !said[pack] {
+		if _, ok := said[pack]; !ok {
 			open = append(open, pack)
 		}
 	}
@@ -176,4 +167,19 @@ func (b *Bench) unanswered(st *sheet.Step) string {
 		return ""
 	}
 	return "Say whether it is measured with the " + strings.Join(open, " and the ") + " in or not"
+}
+
+// saidIn is which packs were said to be in or not while a step is measured,
+// since it was last begun.
+func (b *Bench) saidIn(st *sheet.Step) map[string]bool {
+	said := map[string]bool{}
+	for _, e := range b.job.Entries().List {
+		switch {
+		case e.Step == st.Name && e.Kind == sheet.EntryAgain:
+			clear(said)
+		case e.Step == st.Name && e.Kind == sheet.EntryIn:
+			maps.Copy(said, e.In)
+		}
+	}
+	return said
 }
