@@ -315,8 +315,8 @@ func (c Keyed) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	if st.Check != nil && c.Spot != "" && !slices.Contains(st.Check.Spots(), c.Spot) {
-		return Reply{}, fmt.Errorf("%q is no spot of %s: the spots are %s", c.Spot, c.Step, strings.Join(st.Check.Spots(), ", "))
+	if c.Spot != "" && !slices.Contains(st.Slots(), sheet.Slot{Spot: c.Spot}) {
+		return Reply{}, fmt.Errorf("%q is no spot of %s: leave it out for the next one", c.Spot, c.Step)
 	}
 	s := devices.Sample{Gauge: "keyed", Source: devices.SourceKeyed}
 	s.Value, s.UnitStated, s.At = v, true, b.cfg.Now()
