@@ -152,7 +152,7 @@ func oneLine(what, s string) (string, error) {
 		return "", fmt.Errorf("%s is empty: write it", what)
 	case utf8.RuneCountInString(s) > 300:
 		return "", fmt.Errorf("%s has %d characters: at most 300 are kept", what, utf8.RuneCountInString(s))
-	case !utf8.ValidString(s) || strings.ContainsFunc(s, unicode.IsControl):
+	case !utf8.ValidString(s) || strings.ContainsFunc(s, func(r rune) bool { return !unicode.IsGraphic(r) }):
 		return "", fmt.Errorf("%s holds characters that do not print: take them out", what)
 	}
 	return s, nil
@@ -399,6 +399,11 @@ func (c See) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	}
 	if st.Check.What != sheet.Marking {
 		return Reply{}, fmt.Errorf("%q is a check of %s, not of contact marking", c.Step, st.Check.What)
+	}
+	for flank := range c.Marks {
+		if !slices.Contains(st.Check.Flanks, flank) {
+			return Reply{}, fmt.Errorf("%q is no flank of %s: they are %s", flank, c.Step, strings.Join(st.Check.Flanks, ", "))
+		}
 	}
 	for _, flank := range st.Check.Flanks {
 		if !slices.Contains(st.Check.Marks, c.Marks[flank]) {
