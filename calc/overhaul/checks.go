@@ -533,13 +533,19 @@ func (w *worker) standings() []Standing {
 	var out []Standing
 	for _, wd := range w.sheet.Wanted {
 		form, err := w.sheet.Target(wd)
+		if loose := w.loose(wd); loose != "" {
+			if s, ok := w.standingRange(wd, loose+" has float"); ok {
+				out = append(out, s)
+			}
+			continue
+		}
 		if err == nil {
 			if f := w.through(wd.Name, form); f != nil {
 				out = append(out, Standing{wd.Name, f, f, stateWords(wd)})
 			}
 			continue
 		}
-		if s, ok := w.standingRange(wd); ok {
+		if s, ok := w.standingRange(wd, "its shaft's state is not said"); ok {
 			out = append(out, s)
 		}
 	}
@@ -558,9 +564,28 @@ func (w *worker) through(name string, form network.Form) *Figure {
 	return f
 }
 
-// standingRange is where a gear sits whose shaft's state is not said: from
+// loose is the shaft that a wanted distance is worked with closed, and that has
+// float with what is in: "" where none is. Half of a float is no share of a
+// squeeze.
+func (w *worker) loose(wd sheet.Wanted) string {
+	for _, st := range wd.State {
+		if st.How != network.Closed {
+			continue
+		}
+		form, err := w.sheet.Net.Setting(st.Shaft)
+		if err != nil {
+			continue
+		}
+		if f := w.through(st.Shaft, form); f != nil && f.Value.Sign() > 0 {
+			return st.Shaft
+		}
+	}
+	return ""
+}
+
+// standingRange is where a gear sits whose shaft lies anywhere in its float: from
 // held against the one bearing to held against the other.
-func (w *worker) standingRange(wd sheet.Wanted) (Standing, bool) {
+func (w *worker) standingRange(wd sheet.Wanted, state string) (Standing, bool) {
 	shaft, ok := w.sheet.ShaftOfGear(wd.Name)
 	if !ok || len(shaft.Bearings) != 2 {
 		return Standing{}, false
@@ -580,7 +605,7 @@ func (w *worker) standingRange(wd sheet.Wanted) (Standing, bool) {
 	if ends[1].Value.Less(ends[0].Value) {
 		ends[0], ends[1] = ends[1], ends[0]
 	}
-	return Standing{wd.Name, ends[0], ends[1], "its shaft's state is not said"}, true
+	return Standing{wd.Name, ends[0], ends[1], state}, true
 }
 
 func stateWords(wd sheet.Wanted) string {
