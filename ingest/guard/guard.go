@@ -144,7 +144,7 @@ func open(c Case) *Decision {
 
 func instruction(st *sheet.Step) string {
 	if st.Say != "" {
-		return stopped(st.Say)
+		return stopped(strings.Join(strings.Fields(st.Say), " "))
 	}
 	return "See to the step " + st.Name + "."
 }

@@ -264,6 +264,15 @@ func TestDashes(t *testing.T) {
 	}
 }
 
+// An instruction of several lines is one line in what to do.
+func TestLongInstruction(t *testing.T) {
+	c := good(t, sheetNamed(t, "../../testdata/sheets/rd3.yaml"))
+	c.Step = &sheet.Step{Name: "rolled", Kind: sheet.KindConfirm, Say: "Roll the bearings\n\nten turns\n"}
+	if d := Decide(c); d.Do != "Roll the bearings ten turns." {
+		t.Errorf("%q", d.Do)
+	}
+}
+
 // Every step of the sheets that come with the program, pressed with what fits
 // and what does not, is spoken of in words that can be read.
 func TestWordsForEverySheet(t *testing.T) {
@@ -271,12 +280,13 @@ func TestWordsForEverySheet(t *testing.T) {
 	if err != nil || len(paths) == 0 {
 		t.Fatal("no sheets", err)
 	}
+	rd3 := sheetNamed(t, "../../testdata/sheets/rd3.yaml")
 	for _, path := range paths {
 		s := sheetNamed(t, path)
 		for _, st := range s.Steps() {
 			for _, v := range []string{"33.38 mm", "0.07 mm", "1.3142 in", "38.0 N", "48.2 N.m", "-0.001 mm", "12.345678 in"} {
 				for _, full := range []bool{false, true} {
-					c := good(t, s)
+					c := good(t, rd3)
 					c.Step, c.Kind, c.Full = st, st.Gauge, full
 					c.Sample.Value, c.Sample.UnitStated = figure(t, v), true
 					if slots := st.Slots(); len(slots) > 0 {
