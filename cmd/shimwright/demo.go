@@ -98,7 +98,7 @@ func (st *stage) strike() error { return errors.Join(st.gauges.Close(), os.Remov
 
 // fitter readies the scripted fitter at a bench.
 func (st *stage) fitter(b demo.AtBench, d demoChoice) *demo.Fitter {
-	f := &demo.Fitter{Bench: b, Gauges: st.gauges, Script: st.script, Sheet: st.sheet, Serial: "TRAINING-0417",
+	f := &demo.Fitter{Bench: b, Gauges: st.gauges, Script: st.script, Sheet: st.sheet, Serial: "T-0417",
 		Between: time.Second, Think: 2 * time.Second, Slips: demo.Slips()}
 	if d.fast {
 		f.Between, f.Think = 8*time.Millisecond, 0
@@ -184,6 +184,6 @@ func (t *teller) fact(r bench.Recorded) {
 		}
 		t.line("%s", line)
 	case fact.Judged:
-		t.line("  %4d  judged %s: %s", r.Stored.Seq, f.Step, f.Words)
+		t.line("  %4d  judged  %s: %s. %s", r.Stored.Seq, f.Step, f.Words, f.Advice)
 	}
 }

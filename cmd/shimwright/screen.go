@@ -3,14 +3,79 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/gdamore/tcell/v2"
+
+	"shimwright/ingest/bench"
+	"shimwright/ui/fitter"
 )
 
-// The screen is not part of the program yet.
-
-func runScreen(context.Context, string) error {
-	return errors.New("the fitter's screen is not part of the program yet: run it with --headless")
+// runScreen runs the bench under the fitter's screen until either ends.
+func runScreen(ctx context.Context, path string) error {
+	f, err := readBenchFile(path)
+	if err != nil {
+		return err
+	}
+	b, err := openBench(ctx, f, filepath.Dir(path), nil)
+	if err != nil {
+		return err
+	}
+	return errors.Join(underScreen(ctx, b, fitter.Options{Bell: bell, Now: time.Now, NoColor: noColor()}), b.journal.Close())
 }
 
-func screenDemo(context.Context, *stage, demoChoice) error {
-	return errors.New("the fitter's screen is not part of the program yet: run it with --plain")
+// underScreen runs a bench and the screen over it; leaving the screen stops the
+// bench, and a bench that fails closes the screen.
+func underScreen(ctx context.Context, b *running, o fitter.Options) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	ran := make(chan error, 1)
+	go func() {
+		ran <- b.Run(ctx)
+		stop()
+	}()
+	err := fitter.Run(ctx, b, o)
+	if gone := (*tcell.EventError)(nil); errors.As(err, &gone) {
+		err = nil // the terminal was closed; the bench stops as if left
+	}
+	stop()
+	return errors.Join(err, <-ran)
 }
+
+// noColor tells whether the person asked for no colour, by the usual variable.
+func noColor() bool { _, set := os.LookupEnv("NO_COLOR"); return set }
+
+// screenDemo runs the fitter's screen while the scripted fitter works, or lets
+// a person work.
+func screenDemo(ctx context.Context, st *stage, d demoChoice) error {
+	b, err := openBench(ctx, st.file, st.folder, nil)
+	if err != nil {
+		return err
+	}
+	f := st.fitter(b, d)
+	o := fitter.Options{Bell: bell, Now: time.Now, NoColor: noColor()}
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	worked := make(chan error, 1)
+	if d.byHand {
+		o.Press = func() { _ = f.PressNext(ctx) } // the screen shows what came of it
+		worked <- nil
+		go func() { _, _ = b.Do(ctx, bench.OpenJob{Sheet: st.sheet.ID, Serial: f.Serial}) }()
+	} else {
+		go func() { worked <- f.Work(ctx) }()
+	}
+	err = underScreen(ctx, b, o)
+	stop()
+	done := <-worked
+	if errors.Is(done, context.Canceled) || errors.Is(done, bench.ErrStopped) {
+		done = nil // the person left before the end
+	}
+	return errors.Join(err, done, b.journal.Close())
+}
+
+// bell beeps so many times: one taken, two aside, three held.
+func bell(n int) { fmt.Fprint(os.Stdout, strings.Repeat("\a", n)) }

@@ -43,7 +43,7 @@ func judgement(r *overhaul.Result) (fact.Judged, bool) {
 
 func checkJudgement(r *overhaul.Result) fact.Judged {
 	c := r.Check
-	f := fact.Judged{Step: r.Step.Name, What: r.Step.Check.What, Verdict: c.Verdict.String(), Words: c.Words}
+	f := fact.Judged{Step: r.Step.Name, What: r.Step.Check.What, Verdict: c.Verdict.String(), Words: c.Words, Advice: c.Advice}
 	if c.Figure != nil {
 		f.Value = c.Figure.Value.String()
 	}

@@ -184,7 +184,8 @@ type Judged struct {
 	What        string   `json:"what"`
 	Verdict     string   `json:"verdict"`
 	Words       string   `json:"words"`
-	Value       string   `json:"value,omitempty"` // mm, N·m; exact
+	Advice      string   `json:"advice,omitempty"` // what to do, as it was said
+	Value       string   `json:"value,omitempty"`  // mm, N·m; exact
 	Low         string   `json:"low,omitempty"`
 	High        string   `json:"high,omitempty"`
 	Uncertainty string   `json:"uncertainty,omitempty"`
