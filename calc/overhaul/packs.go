@@ -11,7 +11,8 @@ import (
 )
 
 // fitFigure is a pack's figure by one fit: as measured (the mean over the
-// places measured or pressed), else the sum of its leaves.
+// places measured or pressed), else the sum of its leaves; nil where nothing
+// says how thick it is.
 func (w *worker) fitFigure(st *sheet.Step, i int) *Figure {
 	e := w.entries.List[i]
 	if pressed := w.pressedFor(st, i); len(e.Measured) == 0 && len(pressed) > 0 {
@@ -34,6 +35,9 @@ func (w *worker) fitFigure(st *sheet.Step, i int) *Figure {
 	default:
 		return mean(st.Name, fmt.Sprintf("as measured, mean of %d places", len(each)), each)
 	}
+	if len(e.Leaves) == 0 {
+		return nil
+	}
 	var terms []Term
 	for n, v := range e.Leaves {
 		l := leaf("leaf", fmt.Sprintf("fit:%s:%d:leaf %d", st.Name, i, n), "leaf fitted", v)
@@ -48,6 +52,9 @@ func (w *worker) fitFigure(st *sheet.Step, i int) *Figure {
 // pressedFor are the presses over a pack that a fit rests on: those since the
 // fit before it. With i the number of entries they are those for the next fit.
 func (w *worker) pressedFor(st *sheet.Step, i int) []Press {
+	if over, ok := w.in[st.Name].over[i]; ok {
+		return over
+	}
 	since := -1
 	for _, fit := range w.in[st.Name].fits {
 		if fit < i {

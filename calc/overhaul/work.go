@@ -28,6 +28,7 @@ type intake struct {
 	index   []int                   // of each press, in the list of entries
 	last    map[sheet.EntryKind]int // index of the last entry of a kind
 	fits    []int
+	over    map[int][]Press // over a pack, by the fit that rests on them
 }
 
 // change is metal changed: the lengths it touched, when, and the build after.
@@ -89,7 +90,9 @@ func Work(s *sheet.Sheet, e sheet.Entries) (*Results, error) {
 	return out, nil
 }
 
-func newIntake() *intake { return &intake{last: map[sheet.EntryKind]int{}} }
+func newIntake() *intake {
+	return &intake{last: map[sheet.EntryKind]int{}, over: map[int][]Press{}}
+}
 
 // take folds one entry in.
 func (w *worker) take(i int, e sheet.Entry) error {
@@ -106,7 +109,7 @@ func (w *worker) take(i int, e sheet.Entry) error {
 	case sheet.EntryAgain:
 		fresh := newIntake()
 		if fit, ok := in.last[sheet.EntryFit]; ok { // a fitted pack stays in the drive
-			fresh.fits, fresh.last[sheet.EntryFit] = in.fits, fit
+			fresh.fits, fresh.over, fresh.last[sheet.EntryFit] = in.fits, in.over, fit
 		}
 		w.in[e.Step] = fresh
 		return nil
@@ -115,6 +118,7 @@ func (w *worker) take(i int, e sheet.Entry) error {
 		in.index = append(in.index, i)
 		return nil
 	case sheet.EntryFit:
+		in.over[i] = w.pressedFor(st, i)
 		in.fits = append(in.fits, i)
 	case sheet.EntryMove:
 		w.move(i, e)
