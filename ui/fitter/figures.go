@@ -2,6 +2,7 @@ package fitter
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"shimwright/calc/overhaul"
@@ -9,27 +10,45 @@ import (
 	"shimwright/calc/ring"
 	"shimwright/calc/sheet"
 	"shimwright/ingest/fact"
+	"shimwright/ingest/job"
 )
 
 // packLines are a pack's figure in block figures with what it is made up of
-// beside it.
+// beside it; once it is measured by presses, the last of them.
 func packLines(v *view, r *overhaul.Result) []line {
 	p := r.Pack
+	side := packSide(v, r)
+	if r.Step.Pack.Presses > 0 && (r.Left > 0 || len(r.Presses) > 0) && r.Status != overhaul.Done {
+		slots := slotLines(v, r, r.Step.Pack.Agree)
+		if at, ok := v.lastAt(r.Step.Name); ok && sinceFit(r, at) {
+			if p.Worked != nil {
+				side = []line{{{"to make ", plain}, {v.figure(p.Worked), strong}}}
+			}
+			return pressLines(v, r, append(side, slots...))
+		}
+		side = append(side, slots...)
+	}
 	f, label := p.Worked, "make this pack"
 	if p.Fitted != nil && (r.Status == overhaul.Done || p.Worked == nil) {
 		f, label = p.Fitted, "fitted"
 	}
 	if f == nil {
-		return nil
+		return side
 	}
 	u, places := v.unitOf(f)
-	return bigWith(v, f.Value.Show(u, places), u.String(), label, strong, packSide(v, r))
+	return bigWith(v, f.Value.Show(u, places), u.String(), label, strong, side)
+}
+
+// sinceFit tells whether a press belongs to the pack that is being measured
+// now: one that counts there, or one that is newer than those.
+func sinceFit(r *overhaul.Result, p job.Press) bool {
+	return len(r.Presses) > 0 || r.Pack.Fitted == nil || p.Now != fact.Taken
 }
 
 // packSide is the make-up and what is fitted.
 func packSide(v *view, r *overhaul.Result) []line {
 	p := r.Pack
-	wide := v.width - blockWide
+	wide := v.width - blockNarrow
 	var out []line
 	if p.Worked != nil && p.Fitted != nil {
 		out = append(out, say("worked "+v.figure(p.Worked)), say("fitted "+v.figure(p.Fitted)+", "+offWords(v, p.Error)))
@@ -97,8 +116,8 @@ func restLines(v *view, r *overhaul.Result, room int) []line {
 
 // problemLines say in words what stops or holds the step.
 func problemLines(v *view, r *overhaul.Result) []line {
-	if r.Problem == "" {
-		return nil
+	if r.Problem == "" || r.Check != nil && r.Check.Words != "" && strings.Contains(r.Problem, r.Check.Words) && r.Text == "" {
+		return nil // a verdict stands beside its shape already
 	}
 	word := map[overhaul.Status]string{overhaul.Held: "HELD. ", overhaul.Stale: "STALE. "}[r.Status]
 	return lines(statusTone(r.Status), word+capital(r.Problem)+endOf(r.Problem), v.width, 3)
@@ -115,12 +134,8 @@ func endOf(s string) string {
 func checkLines(v *view, r *overhaul.Result) []line {
 	c := r.Check
 	var out []line
-	if c.Words != "" && !strings.Contains(r.Problem, c.Words) {
-		t := plain
-		if c.Verdict == ring.Good {
-			t = good
-		}
-		out = append(out, lines(t, capital(c.Words)+".", v.width, 2)...)
+	if c.Words != "" && len(r.Step.Check.Flanks) > 0 && r.Problem == "" {
+		out = append(out, lines(good, capital(c.Words)+".", v.width, 2)...)
 	}
 	if c.Rough != nil && c.Verdict != ring.NotJudged {
 		out = append(out, lines(plain, capital(c.Rough.Name+" "+c.Rough.Rule)+".", v.width, 1)...)
@@ -131,7 +146,7 @@ func checkLines(v *view, r *overhaul.Result) []line {
 	for _, m := range c.Moves {
 		out = append(out, lines(strong, "Moved on purpose: "+m.Words+".", v.width, 1)...)
 	}
-	if c.Band != nil && c.Verdict == ring.NotJudged {
+	if c.Band != nil && c.Verdict == ring.NotJudged && r.Step.Check.What == sheet.TurningTorque {
 		u, places := v.bandUnit(r)
 		out = append(out, say(fmt.Sprintf("Limits %s .. %s", c.Band.Low.Show(u, places), c.Band.High.ShowUnit(u, places))))
 	}
@@ -183,9 +198,14 @@ func (v *view) sum(f *overhaul.Figure) string {
 		return f.Name + " " + v.figure(f)
 	}
 	if f.By != nil {
-		return fmt.Sprintf("%s = %s × %s m", v.figure(f), v.figure(f.Terms[0].Figure), f.By.Decimal())
+		return fmt.Sprintf("%s = %s × %s m = %s", f.Name, v.figure(f.Terms[0].Figure), f.By.Decimal(), v.figure(f))
 	}
-	// What leaf terms share with the total is left to the page of the whole sum.
+	if len(f.Terms) == 1 && f.Terms[0].Coef.Equal(quantity.Whole(1)) {
+		return join(f.Name+" = "+v.figure(f), f.Terms[0].Figure.Rule)
+	}
+	if f.Rule != "" && strings.HasPrefix(f.Rule, "mean of") {
+		return join(f.Name+" = "+v.figure(f), f.Rule)
+	}
 	out := f.Name + " ="
 	for _, t := range f.Terms {
 		x := t.Figure.Value.Times(t.Coef)
@@ -196,6 +216,13 @@ func (v *view) sum(f *overhaul.Figure) string {
 		out += fmt.Sprintf(" %s %s %s", sign, x.Show(u, places), termName(t.Figure))
 	}
 	return out + " = " + v.figure(f)
+}
+
+func join(a, b string) string {
+	if b == "" {
+		return a
+	}
+	return a + ", " + b
 }
 
 func termName(f *overhaul.Figure) string {
@@ -247,11 +274,12 @@ func (v *view) standardTerms(leg sheet.Move, in []string) string {
 }
 
 func (v *view) readingSign(r *overhaul.Result, up bool) string {
-	p, ok := v.lastAt(r.Step.Name)
-	if !ok || p.Now != fact.Taken {
-		return "with"
+	for _, p := range slices.Backward(v.snap.Job.Presses) {
+		if p.Fact.Step == r.Step.Name && p.Now == fact.Taken {
+			return map[bool]string{true: "+", false: "-"}[up != p.Fact.CountsIn]
+		}
 	}
-	return map[bool]string{true: "+", false: "-"}[up != p.Fact.CountsIn]
+	return "with"
 }
 
 // beforeLines show how the step came out that the last press finished, because
@@ -265,7 +293,7 @@ func beforeLines(v *view, r *overhaul.Result) []line {
 	if was == nil || was.Status != overhaul.Done {
 		return nil
 	}
-	words := ""
+	var words string
 	switch f := shortOf(was); {
 	case was.Check != nil && was.Check.Words != "":
 		words = capital(was.Check.Words)

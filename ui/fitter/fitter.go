@@ -168,19 +168,19 @@ func (u *ui) draw(app *tview.Application, take func(), ended <-chan struct{}) {
 	}
 }
 
-// refresh takes the newest snapshot in. A new press brings the screen back to
-// the step it went to, and beeps.
+// refresh takes the newest snapshot in. A new press beeps.
 func (u *ui) refresh() {
 	v := &u.view
+	was := v.snap
 	v.snap, v.now = u.bench.Snapshot(), u.opts.Now()
-	if v.snap != nil && v.snap.Step != nil && v.snap.Step.Step.Name == v.looking {
-		v.looking = "" // it is the open one: follow on from it
+	if !v.busy && v.snap != was || v.snap != nil && v.snap.Step != nil && v.snap.Step.Step.Name == v.choosing {
+		v.choosing = "" // the bench is there, or has gone on since
 	}
 	if v.snap == nil || v.snap.Last == nil || v.snap.Last.Seq <= u.rung {
 		return
 	}
 	u.rung = v.snap.Last.Seq
-	v.looking, v.striking = "", 0
+	v.striking = 0
 	if v.form == nil {
 		v.note = note{}
 	}
@@ -241,9 +241,11 @@ func (u *ui) answered(r bench.Reply, err error, from *form) {
 	case err != nil && from != nil && v.form == from:
 		from.failed(err)
 	case err != nil:
-		v.note = note{text: capital(err.Error()) + ".", bad: true}
+		v.note, v.choosing = note{text: capital(err.Error()) + ".", bad: true}, ""
 	default:
-		v.note = note{text: r.Words}
+		if v.choosing == "" {
+			v.note = note{text: r.Words}
+		}
 		if from != nil && v.form == from {
 			v.form = nil
 		}

@@ -63,7 +63,7 @@ func (f *form) line(width int) line {
 		}
 		return out
 	}
-	return append(out, span{"   Enter takes it, Esc leaves", plain})
+	return out
 }
 
 // fit keeps the last span of a line whole and cuts those before it.

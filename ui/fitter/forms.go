@@ -100,10 +100,14 @@ func recordForm(r *overhaul.Result) *form {
 // there to be taken or changed.
 func fitForm(v *view, r *overhaul.Result) *form {
 	st, unit := r.Step, v.snap.Job.Sheet.Unit
-	fields := []field{{ask: fmt.Sprintf("%s as measured, in %s; of several places, a blank between:", capital(st.Name), unit)}}
-	if m := r.Pack.Makeup; st.Pack.Stock != "" {
-		leaves := field{ask: "Its leaves, a blank between; Enter alone takes what is shown:"}
-		if m != nil && len(m.Packs) > 0 {
+	var fields []field
+	pressed := st.Pack.Presses > 0 && r.Left == 0 && len(r.Presses) > 0
+	if !pressed {
+		fields = append(fields, field{ask: fmt.Sprintf("%s as measured, in %s; of several places, a blank between:", capital(st.Name), unit)})
+	}
+	if st.Pack.Stock != "" || pressed {
+		leaves := field{ask: "Its leaves, a blank between; Enter takes what is shown:"}
+		if m := r.Pack.Makeup; m != nil && len(m.Packs) > 0 {
 			leaves.typed = leavesTyped(m.Packs[0].String())
 		}
 		fields = append(fields, leaves)
@@ -111,9 +115,12 @@ func fitForm(v *view, r *overhaul.Result) *form {
 	return &form{
 		fields: fields,
 		command: func(a []string) bench.Command {
-			c := bench.Fit{Step: st.Name, Measured: lengthsTyped(a[0], unit)}
-			if len(a) > 1 {
-				c.Leaves = lengthsTyped(a[1], unit)
+			c := bench.Fit{Step: st.Name}
+			if !pressed {
+				c.Measured, a = lengthsTyped(a[0], unit), a[1:]
+			}
+			if len(a) > 0 {
+				c.Leaves = lengthsTyped(a[0], unit)
 			}
 			return c
 		},

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"shimwright/calc/overhaul"
+	"shimwright/ingest/bench"
 )
 
 // listFrom is the width from which the steps stand beside the work.
@@ -89,22 +90,28 @@ func headLines(v *view) []line {
 	}
 	return []line{
 		ends(left, right, v.width),
-		ends(say(s.Job.Head.Drive), openLines(s.Results), v.width),
+		ends(say(s.Job.Head.Drive), openWords(s), v.width),
 		say(strings.Repeat("─", v.width)),
 	}
 }
 
-// openLines counts the steps done and those that want a look.
-func openLines(r *overhaul.Results) line {
+// openWords count the steps done and what wants a decision.
+func openWords(s *bench.Snapshot) line {
 	n := map[overhaul.Status]int{}
-	for _, x := range r.Steps {
+	for _, x := range s.Results.Steps {
 		n[x.Status]++
 	}
-	out := line{{fmt.Sprintf("%d of %d steps done", n[overhaul.Done], len(r.Steps)), plain}}
-	for _, s := range []overhaul.Status{overhaul.Stopped, overhaul.Held, overhaul.Stale} {
-		if n[s] > 0 {
-			out = append(out, span{fmt.Sprintf(", %d %s", n[s], s), strong})
+	out := line{{fmt.Sprintf("%d of %d steps done", n[overhaul.Done], len(s.Results.Steps)), plain}}
+	for _, st := range []overhaul.Status{overhaul.Stopped, overhaul.Held, overhaul.Stale} {
+		if n[st] > 0 {
+			out = append(out, span{fmt.Sprintf(", %d %s", n[st], st), strong})
 		}
+	}
+	switch {
+	case len(s.Held) == 1:
+		out = append(out, span{", 1 press held", warn})
+	case len(s.Held) > 1:
+		out = append(out, span{fmt.Sprintf(", %d presses held", len(s.Held)), warn})
 	}
 	return out
 }

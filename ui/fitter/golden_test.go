@@ -114,9 +114,12 @@ func scenes(t *testing.T) map[string]func(width, height int) *view {
 		"pack worked": plainScene(func() *scene { return worked(t, "pinion pack") }),
 		"pack fitted looked at": func(w, h int) *view {
 			v := worked(t, "wheel run-out").view(w, h)
-			v.looking = "pinion pack"
+			v.choosing = "pinion pack"
 			return v
 		},
+		"pack half measured": plainScene(func() *scene { return worked(t, "pinion pack").press("M02", "1.352 mm") }),
+		"pack measured":      plainScene(func() *scene { return worked(t, "pinion pack").press("M02", "1.352 mm", "1.351 mm") }),
+		"trial pack":         plainScene(func() *scene { return worked(t, "trial closing pack") }),
 		"negative pack": plainScene(func() *scene {
 			return worked(t, "pinion pack").mark("casing distance", "+299").goTo("pinion pack")
 		}),

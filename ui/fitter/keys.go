@@ -28,7 +28,8 @@ func bindings() []binding {
 		{"p", "PRESS the gauge", canPress, func(u *ui) { u.press() }},
 		{"t", "take held", hasHeld, (*ui).take},
 		{"g", "move gear", canMove, func(u *ui) { u.view.form = moveForm(&u.view, u.view.shown()) }},
-		{"f", "fit", isPack, (*ui).fit},
+		{"f", "fit", isPack, func(u *ui) { u.view.form = fitForm(&u.view, u.view.shown()) }},
+		{"e", "enter anew", isTyped, func(u *ui) { u.view.form = entryForm(&u.view, u.view.shown()) }},
 		{"d", "draw piece", hasSetup, func(u *ui) { u.view.form = pieceForm(&u.view, u.view.shown()) }},
 		{"a", "again", hasEntries, func(u *ui) { u.view.form = againForm(u.view.shown()) }},
 		{"k", "key in", takesPress, func(u *ui) { u.view.form = keyedForm(&u.view, u.view.shown()) }},
@@ -39,10 +40,12 @@ func bindings() []binding {
 	}
 }
 
-func always(*view) bool     { return true }
-func hasJob(v *view) bool   { return v.snap != nil && v.snap.Job != nil }
-func atStep(v *view) bool   { return v.shown() != nil }
-func noneOpen(v *view) bool { return v.snap != nil && (v.snap.Job == nil || v.snap.Step == nil) }
+func always(*view) bool   { return true }
+func hasJob(v *view) bool { return v.snap != nil && v.snap.Job != nil }
+func atStep(v *view) bool { return v.shown() != nil }
+func noneOpen(v *view) bool {
+	return v.snap != nil && (v.snap.Job == nil || v.snap.Results.Next() == nil)
+}
 func hasHeld(v *view) bool  { _, ok := v.held(); return ok }
 func asksPack(v *view) bool { return v.packAsked() != "" }
 
@@ -50,7 +53,16 @@ func canPress(v *view) bool {
 	return v.byHand && hasJob(v) && v.snap.Step != nil && v.snap.Step.Left > 0
 }
 
-func isPack(v *view) bool { r := v.shown(); return r != nil && r.Step.Kind == sheet.KindPack }
+func isPack(v *view) bool {
+	r := v.shown()
+	return r != nil && r.Step.Kind == sheet.KindPack && r.Status != overhaul.Stopped
+}
+
+// isTyped: what the step holds was typed, and can be typed anew.
+func isTyped(v *view) bool {
+	r := v.shown()
+	return r != nil && r.Status != overhaul.Waiting && r.Pack == nil && entryForm(v, r) != nil
+}
 
 func hasSetup(v *view) bool {
 	r := v.shown()
@@ -74,31 +86,50 @@ func canMove(v *view) bool {
 	return r.Step.Check.What == sheet.Backlash || r.Step.Check.What == sheet.Marking
 }
 
-// keyLine shows the keys that do something now.
+// keyLine shows the keys of a page.
 func keyLine(v *view) line {
-	switch {
-	case v.form != nil:
-		return line{{"Enter", strong}, {" takes it   ", plain}, {"Backspace", strong}, {" rubs out   ", plain}, {"Esc", strong}, {" leaves the form", plain}}
-	case v.page != nil && v.page.steps:
-		return line{{"↑ ↓", strong}, {" choose   ", plain}, {"Enter", strong}, {" goes there   ", plain}, {"l", strong}, {" or ", plain}, {"Esc", strong}, {" back", plain}}
-	case v.page != nil:
-		return line{{"↑ ↓", strong}, {" scroll   ", plain}, {"Space", strong}, {" a page on   ", plain}, {"w", strong}, {" or ", plain}, {"Esc", strong}, {" back", plain}}
-	case v.leaving:
-		return line{{"y", strong}, {" leaves   ", plain}, {"n", strong}, {" stays", plain}}
+	if v.page.steps {
+		return keyWords("↑ ↓", "choose", "Enter", "goes there", "l or Esc", "back")
 	}
-	out := line{{"Enter", strong}, {" go on", plain}}
+	return keyWords("↑ ↓", "scroll", "Space", "a page on", "w or Esc", "back")
+}
+
+// keyWords are keys with what they do.
+func keyWords(of ...string) line {
+	var out line
+	for i := 0; i+1 < len(of); i += 2 {
+		out = append(out, span{of[i], strong}, span{" " + of[i+1] + "   ", plain})
+	}
+	return out
+}
+
+// keyLines show the keys that do something now, on two lines.
+func keyLines(v *view) []line {
+	switch {
+	case v.form != nil && v.form.asking != "":
+		return []line{keyWords("y", "yes, it is so", "n", "no, back to it"), nil}
+	case v.form != nil:
+		return []line{keyWords("Enter", "takes it", "Backspace", "rubs out", "Esc", "leaves the form"), nil}
+	case v.leaving:
+		return []line{keyWords("y", "leaves", "n", "stays"), nil}
+	}
+	all := []string{"Enter", "go on"}
 	if hasJob(v) {
-		out = append(out, span{" ↑↓", strong}, span{" step", plain})
+		all = append(all, "↑ ↓", "step")
 	}
 	if _, ok := v.strikable(); ok {
-		out = append(out, span{" ⌫⌫", strong}, span{" strike", plain})
+		all = append(all, "Backspace twice", "strike")
 	}
 	for _, b := range bindings() {
 		if b.when(v) {
-			out = append(out, span{" " + b.key, strong}, span{" " + b.does, plain})
+			all = append(all, b.key, b.does)
 		}
 	}
-	return out
+	n := len(all)
+	for n > 2 && keyWords(all[:n]...).cells() > v.width {
+		n -= 2
+	}
+	return []line{keyWords(all[:n]...), keyWords(all[n:]...)}
 }
 
 // key takes a key in on the screen's goroutine.
@@ -193,7 +224,7 @@ func (u *ui) keyWork(e *tcell.EventKey) {
 	case e.Key() == tcell.KeyDown:
 		u.other(1)
 	case e.Key() == tcell.KeyEscape:
-		v.looking, v.note = "", note{}
+		v.note = note{}
 	case e.Key() == tcell.KeyRune:
 		for _, b := range bindings() {
 			if b.key == strings.ToLower(string(e.Rune())) && b.when(v) {
@@ -213,10 +244,12 @@ func (u *ui) goOn() {
 	switch {
 	case v.snap.Job == nil:
 		v.form = openForm()
-	case v.away():
-		v.looking = ""
 	case r == nil:
 		v.note = note{text: "Every step is done."}
+	case r.Status == overhaul.Done:
+		if on := nextOpen(v.snap.Results, r); on != nil {
+			u.goTo(on)
+		}
 	case v.packAsked() != "" && !u.lacksPiece(r):
 		v.note = note{text: "Say whether the " + v.packAsked() + " is in: y or n.", bad: true}
 	case u.lacksPiece(r):
@@ -227,10 +260,25 @@ func (u *ui) goOn() {
 		v.note = note{text: "STOP: this pack is not to be fitted.", bad: true}
 	case r.Step.Kind == sheet.KindPack && r.Pack.Worked == nil && r.Step.Pack.Makes != "":
 		v.note = note{text: capital(r.Wants) + ".", bad: true}
+	case r.Step.Kind == sheet.KindPack:
+		u.fitOn(r)
 	default:
 		if v.form = entryForm(v, r); v.form == nil {
-			v.note = note{text: "This step goes on by a press of the gauge.", bad: false}
+			v.note = note{text: "this step goes on by a press of the gauge."}
 		}
+	}
+}
+
+// fitOn fits a pack: at once where its presses say all that is to be said.
+func (u *ui) fitOn(r *overhaul.Result) {
+	v := &u.view
+	switch p := r.Step.Pack; {
+	case p.Presses > 0 && r.Left > 0:
+		v.note = note{text: "measure the pack first: press the " + r.Step.Gauge + " over it. f types it in."}
+	case p.Presses > 0 && p.Stock == "" && len(r.Presses) > 0:
+		u.send(bench.Fit{Step: r.Step.Name}, nil)
+	default:
+		v.form = fitForm(v, r)
 	}
 }
 
@@ -255,15 +303,11 @@ func (u *ui) other(by int) {
 	}
 }
 
-// goTo shows a step. One that is not done becomes the step that waits; one that
-// is done is only looked at.
+// goTo makes a step the one that the bench waits at.
 func (u *ui) goTo(r *overhaul.Result) {
-	v := &u.view
-	v.note = note{}
-	v.looking = r.Step.Name
-	if r.Status != overhaul.Done {
-		u.choose(r.Step.Name)
-	}
+	u.view.note = note{}
+	u.view.choosing = r.Step.Name
+	u.choose(r.Step.Name)
 }
 
 func (u *ui) list() {
@@ -282,15 +326,6 @@ func (u *ui) sayIn(in bool) {
 func (u *ui) take() {
 	if p, ok := u.view.held(); ok {
 		u.view.form = takeForm(p)
-	}
-}
-
-func (u *ui) fit() {
-	v := &u.view
-	if r := v.shown(); r.Status == overhaul.Stopped {
-		v.note = note{text: "STOP: this pack is not to be fitted.", bad: true}
-	} else {
-		v.form = fitForm(v, r)
 	}
 }
 

@@ -2,6 +2,7 @@ package fitter
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"shimwright/calc/overhaul"
@@ -23,8 +24,6 @@ func next(v *view) string {
 		return "Press o to open a job."
 	case s.Trouble != "":
 		return "That press was NOT RECORDED. See to what is said above, then press again."
-	case v.away() && !(v.busy && v.shown().Status != overhaul.Done):
-		return awayWords(v)
 	case v.shown() == nil:
 		return "All done. w shows the whole job with its sums, o opens the next job."
 	}
@@ -41,17 +40,9 @@ func strikeWords(v *view) string {
 
 func pressFigure(p job.Press) string {
 	if p.Fact.Value == nil {
-		return "the frame without a number"
+		return "no number"
 	}
 	return p.Fact.Value.String()
-}
-
-func awayWords(v *view) string {
-	at := "nothing waits for a press"
-	if v.snap.Step != nil {
-		at = "presses go to " + v.snap.Step.Step.Name
-	}
-	return fmt.Sprintf("Only looking at %s: %s. Enter goes back.", v.shown().Step.Name, at)
 }
 
 // nextAt is what the open step wants.
@@ -63,12 +54,39 @@ func nextAt(v *view, r *overhaul.Result) string {
 		return missingWords(v, r, missing)
 	}
 	switch r.Status {
+	case overhaul.Done:
+		return doneWords(v, r)
 	case overhaul.Stopped:
 		return "STOP here. Find the wrong reading, mark or piece (w shows the sum, ↑ goes back to it)."
 	case overhaul.Held:
 		return heldWords(v, r)
 	}
 	return wantsWords(v, r)
+}
+
+// doneWords are for a step that was chosen though it is done.
+func doneWords(v *view, r *overhaul.Result) string {
+	on := nextOpen(v.snap.Results, r)
+	if on == nil {
+		return "This step is done, and so is every other."
+	}
+	out := "This step is done. Enter goes on to " + on.Step.Name
+	if r.Step.Pack != nil && r.Step.Gauge != "" {
+		return out + "; a press begins to measure another pack."
+	}
+	return out + "; a takes it again."
+}
+
+// nextOpen is the next step that is not done, from a step on and round; nil
+// where there is none.
+func nextOpen(res *overhaul.Results, from *overhaul.Result) *overhaul.Result {
+	at := slices.Index(res.Steps, from)
+	for n := range res.Steps {
+		if r := res.Steps[(at+n)%len(res.Steps)]; r.Status != overhaul.Done {
+			return r
+		}
+	}
+	return nil
 }
 
 func isLast(v *view, p job.Press) bool { return v.snap.Last == nil || v.snap.Last.Seq == p.Seq }
@@ -82,16 +100,18 @@ func missingWords(v *view, r *overhaul.Result, missing string) string {
 
 func heldWords(v *view, r *overhaul.Result) string {
 	switch {
-	case r.Check != nil && r.Check.Advice != "" && r.Step.Check.What == sheet.Backlash:
+	case r.Check != nil && r.Check.Ring != nil && r.Check.Ring.Window.Empty():
+		return "No shim will do. Mend the spread (run-out, burrs, bolts), then a takes it again."
+	case r.Check != nil && r.Check.Ring != nil:
 		return "Decide: g moves a gear by its packs, a takes the backlash again."
 	case r.Check != nil && len(r.Step.Check.Flanks) > 0:
 		return "Decide: g moves a gear by its packs, Enter says anew what is seen."
 	case r.Check != nil && r.Check.Advice != "":
-		return r.Check.Advice
+		return r.Check.Advice + " ↑ ↓ chooses its step; a takes this one again."
 	case r.Pack != nil && r.Pack.Fitted != nil:
 		return "Make the pack up again, measure it, fit it: Enter."
 	case r.Step.Gauge != "":
-		return "Clean, reseat, then a takes this step again."
+		return "Clean and reseat, then key a: take this step again."
 	}
 	return "See to what is said above (w shows the sum)."
 }
@@ -105,11 +125,11 @@ func wantsWords(v *view, r *overhaul.Result) string {
 		if strings.HasSuffix(r.Wants, " first") {
 			return "First " + strings.TrimSuffix(r.Wants, " first") + ": ↑ ↓ chooses it."
 		}
-		return "Enter to write it down."
+		return "Read it, then Enter to write it down."
 	case sheet.KindConfirm:
 		return "Do it, then Enter."
 	case sheet.KindPack:
-		return packWants(r)
+		return packWants(v, r)
 	}
 	if r.Step.Gauge == "" {
 		return "Look at the flanks, then Enter to say what is seen."
@@ -120,17 +140,28 @@ func wantsWords(v *view, r *overhaul.Result) string {
 	return pressWords(v, r)
 }
 
-func packWants(r *overhaul.Result) string {
-	p := r.Pack
-	switch {
-	case r.Step.Pack.Before || r.Step.Pack.Makes == "":
-		return "Fit it and measure it, then Enter to write it down."
-	case p.Worked == nil:
-		return capital(r.Wants) + ": ↑ ↓ chooses it."
-	case p.Makeup != nil && len(p.Makeup.Packs) > 0:
-		return "Make up " + p.Makeup.Packs[0].String() + ", measure it, fit it, then Enter."
+func packWants(v *view, r *overhaul.Result) string {
+	p, makeup := r.Pack, "Make up the pack"
+	if p.Makeup != nil && len(p.Makeup.Packs) > 0 {
+		makeup = "Make up " + p.Makeup.Packs[0].String()
 	}
-	return "Make up the pack, measure it, fit it, then Enter."
+	known := r.Step.Pack.Before || r.Step.Pack.Makes == ""
+	if known {
+		makeup = "Fit it"
+	}
+	switch {
+	case !known && p.Worked == nil:
+		return capital(r.Wants) + ": ↑ ↓ chooses it."
+	case r.Step.Pack.Presses == 0 && known:
+		return "Fit it and measure it, then Enter to write it down."
+	case r.Step.Pack.Presses == 0:
+		return makeup + ", measure it, fit it, then Enter."
+	case r.Left > 0 && len(r.Presses) == 0 && !known:
+		return makeup + ", then " + pressWords(v, r)
+	case r.Left > 0:
+		return pressWords(v, r)
+	}
+	return "FIT it" + strings.TrimPrefix(strings.TrimPrefix(r.Wants, "fit it: measured"), r.Wants) + ", then Enter."
 }
 
 // pressWords say which gauge to press, where, and how often still.
@@ -146,6 +177,9 @@ func pressWords(v *view, r *overhaul.Result) string {
 	out := "PRESS the " + r.Step.Gauge
 	if r.Spot != "" {
 		out += " at " + r.Spot
+	}
+	if r.Step.Pack != nil {
+		out += " over the pack"
 	}
 	if all > 1 {
 		out += fmt.Sprintf(": press %d of %d", all-r.Left+1, all)
@@ -182,12 +216,12 @@ func footLines(v *view) []line {
 		out = append(out, line{{" " + mark + s, bar}}.pad(v.width))
 	}
 	out = append(out, gaugeLines(v)...)
-	out = append(out, lastLine(v))
 	out = append(out, answerLine(v))
-	return append(out, keyLine(v))
+	return append(out, keyLines(v)...)
 }
 
-// answerLine is the form's line, or the bench's answer.
+// answerLine is what is being typed, what the bench answered, or else the last
+// press.
 func answerLine(v *view) line {
 	switch {
 	case v.form != nil:
@@ -196,8 +230,10 @@ func answerLine(v *view) line {
 		return say("... writing it down")
 	case v.note.bad:
 		return line{{"/!\\ " + v.note.text, warn}}
+	case v.note.text != "":
+		return say("Bench: " + v.note.text)
 	}
-	return say(v.note.text)
+	return lastLine(v)
 }
 
 // gaugeLines say how the gauges stand: the wanted one first.

@@ -12,9 +12,12 @@ import (
 	"shimwright/ingest/job"
 )
 
-// blockWide is how many columns the block figures have; the repeats stand
-// right of them.
-const blockWide = 44
+// The columns of the block figures: five digits and a point fit the narrow
+// ones. The repeats stand right of them.
+const (
+	blockNarrow = 36
+	blockWide   = 44
+)
 
 func refOf(p job.Press) string { return strconv.FormatInt(p.Seq, 10) }
 
@@ -84,7 +87,7 @@ func pieceLine(v *view, r *overhaul.Result) line {
 			out = append(out, span{pack + " ", plain}, span{word, strong}, span{"   ", plain})
 		}
 	}
-	if missing != "" {
+	if missing != "" && v.packAsked() == "" {
 		return append(out, span{statusShape(overhaul.Held) + " ", plain}, span{missing, warn})
 	}
 	return out
@@ -101,22 +104,47 @@ func readingLines(v *view, r *overhaul.Result) []line {
 	case len(r.Step.Slots()) == 0:
 		return nil
 	}
-	side := repeatLines(v, r)
+	return pressLines(v, r, repeatLines(v, r))
+}
+
+// pressLines are the last press at a step with lines beside it, and what it
+// came to; of a check that is judged, the verdict.
+func pressLines(v *view, r *overhaul.Result, side []line) []line {
 	p, ok := v.lastAt(r.Step.Name)
 	if !ok {
-		out := beside2(nil, side, v.width)
-		out[0] = ends(say("no press at this step yet"), nil, blockWide).pad(blockWide)
-		if len(side) > 0 {
-			out[0] = append(out[0], side[0]...)
-		}
-		return out
+		return sideBySide([]line{say("no press at this step yet")}, side, blockNarrow, v.width)
 	}
 	label := "last press, " + p.Fact.Gauge + " at " + clock(p)
-	figure, unit := "- - - - -", ""
+	figure, unit := "-----", ""
 	if p.Fact.Value != nil {
 		figure, unit = p.Fact.Value.Digits(), p.Fact.Value.Unit().String()
 	}
-	return append(bigWith(v, figure, unit, label, outcomeTone(p), side), outcomeLines(v, p)...)
+	judged := r.Check != nil && r.Check.Verdict != ring.NotJudged && r.Status != overhaul.Stale && p.Now == fact.Taken && !p.Struck
+	t := outcomeTone(p)
+	if judged {
+		t = verdictSpan(r.Check.Verdict).tone
+	}
+	out := bigWith(v, figure, unit, label, t, side)
+	if judged {
+		word := verdictSpan(r.Check.Verdict)
+		return append(out, hanging(word, capital(r.Check.Words)+".", v.width, 2)...)
+	}
+	return append(out, outcomeLines(v, p)...)
+}
+
+// hanging puts words behind a word that stands out; further lines hang under
+// them.
+func hanging(word span, words string, width, most int) []line {
+	n := cells(word.text) + 2
+	var out []line
+	for i, s := range wrap(words, width-n, most) {
+		if i == 0 {
+			out = append(out, line{word, {"  " + s, plain}})
+			continue
+		}
+		out = append(out, say(strings.Repeat(" ", n)+s))
+	}
+	return out
 }
 
 func clock(p job.Press) string { return p.Fact.Arrived.Format("15:04:05") }
@@ -127,27 +155,31 @@ func bigWith(v *view, text, unit, label string, t tone, side []line) []line {
 	if label != "" {
 		left = append(left, say(label))
 	}
-	rows, ok := blocks(text, unit, blockWide-1)
+	wide := blockNarrow
+	rows, ok := blocks(text, unit, wide-1)
+	if !ok {
+		wide = blockWide
+		rows, ok = blocks(text, unit, wide-1)
+	}
 	if !ok {
 		left = append(left, nil, nil, toned(strong, strings.TrimSpace(text+" "+unit)), nil, nil)
-		return beside2(left, side, v.width)
+		return sideBySide(left, side, wide, v.width)
 	}
 	for _, row := range rows {
 		left = append(left, toned(t, row))
 	}
-	return beside2(left, side, v.width)
+	return sideBySide(left, side, wide, v.width)
 }
 
-// beside2 puts lines right of others; the left ones have the block figures'
-// columns.
-func beside2(left, right []line, width int) []line {
-	out := make([]line, max(len(left), len(right), 1))
+// sideBySide puts lines right of others, which have a number of columns.
+func sideBySide(left, right []line, wide, width int) []line {
+	out := make([]line, max(len(left), len(right)))
 	for i := range out {
 		if i < len(left) {
 			out[i] = left[i]
 		}
 		if i < len(right) {
-			out[i] = append(out[i].pad(blockWide), right[i].cut(width-blockWide)...)
+			out[i] = append(out[i].pad(wide), right[i].cut(width-wide)...)
 		}
 	}
 	return out
@@ -186,16 +218,7 @@ func outcomeLines(v *view, p job.Press) []line {
 	if p.Fact.Keyed() {
 		sentence = "KEYED by hand: " + sentence
 	}
-	n := len(word) + 2
-	var out []line
-	for i, s := range wrap(sentence, v.width-n, 2) {
-		if i == 0 {
-			out = append(out, line{{word, outcomeTone(p)}, {"  " + s, plain}})
-			continue
-		}
-		out = append(out, say(strings.Repeat(" ", n)+s))
-	}
-	return out
+	return hanging(span{word, outcomeTone(p)}, sentence, v.width, 2)
 }
 
 func capital(s string) string {
@@ -211,8 +234,12 @@ func repeatLines(v *view, r *overhaul.Result) []line {
 	if r.Check != nil {
 		return append(limitLine(v, r), pointLines(v, r)...)
 	}
-	m := r.Step.Measure
-	out := limitLine(v, r)
+	return append(limitLine(v, r), slotLines(v, r, r.Step.Measure.Agree)...)
+}
+
+// slotLines are the presses that a step without spots wants, with those that
+// are in and how far they lie apart.
+func slotLines(v *view, r *overhaul.Result, agree quantity.Value) []line {
 	var fresh, stale []string
 	for _, p := range r.Presses {
 		if p.Stale {
@@ -221,7 +248,8 @@ func repeatLines(v *view, r *overhaul.Result) []line {
 			fresh = append(fresh, p.Entry.Value.Digits())
 		}
 	}
-	for i := range max(m.Presses, len(fresh)) {
+	var out []line
+	for i := range max(len(r.Step.Slots()), len(fresh)) {
 		l := line{{fmt.Sprintf("press %d   ", i+1), plain}}
 		switch {
 		case i < len(fresh):
@@ -234,23 +262,29 @@ func repeatLines(v *view, r *overhaul.Result) []line {
 		out = append(out, l)
 	}
 	if len(fresh) > 1 {
-		out = append(out, say("range "+rangeOf(v, r.Presses)+"   agree within "+m.Agree.String()))
-	} else {
-		out = append(out, say("agree within "+m.Agree.String()))
+		out = append(out, say("range "+rangeOf(v, r.Presses)+", at most "+agree.String()))
+	} else if len(r.Step.Slots()) > 1 {
+		out = append(out, say("to agree within "+agree.String()))
 	}
 	if len(stale) > 0 {
-		out = append(out, say("stale: "+strings.Join(stale, " ")))
+		out = append(out, toned(warn, "(~) STALE "+strings.Join(stale, " ")))
 	}
 	return out
 }
 
-// limitLine is the window that a press must keep.
+// limitLine is the window that a press must keep, and a check's limits.
 func limitLine(v *view, r *overhaul.Result) []line {
 	w, ok := r.Step.Window()
 	if !ok {
 		return nil
 	}
-	return []line{say(fmt.Sprintf("window %s .. %s", w.Low.Digits(), w.High))}
+	if r.Check == nil || r.Check.Band == nil || w.Low.Unit().Dimension() != quantity.Length {
+		return []line{say(fmt.Sprintf("window %s .. %s", w.Low.Digits(), w.High))}
+	}
+	u, places := v.bandUnit(r)
+	b := r.Check.Band
+	return []line{{{fmt.Sprintf("window %s..%s  ", w.Low.Digits(), w.High.Digits()), plain},
+		{fmt.Sprintf("limits %s..%s", b.Low.Show(u, places), b.High.ShowUnit(u, places)), strong}}}
 }
 
 // rangeOf is highest less lowest of the presses that are not stale.
@@ -301,10 +335,10 @@ func agreeLine(r *overhaul.Result) []line {
 	c := r.Step.Check
 	var words []string
 	if c.Each > 1 && c.Agree.Exact().Sign() > 0 {
-		words = append(words, "agree within "+c.Agree.String())
+		words = append(words, "to agree within "+c.Agree.String())
 	}
 	if c.Spread.Exact().Sign() > 0 {
-		words = append(words, "spread up to "+c.Spread.String())
+		words = append(words, "spread "+c.Spread.String())
 	}
 	if len(words) == 0 {
 		return nil

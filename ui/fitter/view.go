@@ -24,7 +24,7 @@ type view struct {
 	snap          *bench.Snapshot
 	width, height int
 	now           time.Time
-	looking       string // the step looked at; "" is the open one
+	choosing      string // the step just chosen, until the bench is there; "" none
 	form          *form
 	page          *page
 	note          note
@@ -47,18 +47,12 @@ func (v *view) shown() *overhaul.Result {
 	if s == nil || s.Job == nil || s.Results == nil {
 		return nil
 	}
-	if v.looking != "" {
-		if r := s.Results.Of(v.looking); r != nil {
+	if v.choosing != "" {
+		if r := s.Results.Of(v.choosing); r != nil {
 			return r
 		}
 	}
 	return s.Step
-}
-
-// away tells whether another step is looked at than the one presses go to.
-func (v *view) away() bool {
-	r := v.shown()
-	return r != nil && r != v.snap.Step
 }
 
 // number is a step's place in the order of work, from 1.
