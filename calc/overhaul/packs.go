@@ -496,8 +496,14 @@ func (w *worker) drawFitted(st *sheet.Step, tray stock.Tray) (stock.Tray, bool) 
 		return tray, false
 	}
 	for _, l := range e.Leaves {
-		one := stock.Pack{Leaves: []stock.Leaf{{Size: l.Exact(), Label: l.String(), Count: 1}}}
-		if left, err := tray.Draw(one); err == nil {
+		// By size: 1.4 mm is the leaf that the tray calls 1.40 mm.
+		in := tray.Leaves()
+		i := slices.IndexFunc(in, func(s stock.Leaf) bool { return s.Size.Equal(l.Exact()) })
+		if i < 0 {
+			continue // not from this tray
+		}
+		in[i].Count = 1
+		if left, err := tray.Draw(stock.Pack{Leaves: in[i : i+1]}); err == nil {
 			tray = left
 		}
 	}
