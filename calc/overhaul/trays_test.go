@@ -55,6 +55,12 @@ func TestTwoPacksShareNoLeaf(t *testing.T) {
 	if m := of(t, res, "wheel pack").Pack.Makeup; len(m.Packs) != 0 {
 		t.Errorf("the wheel pack is made up of a leaf already fitted: %s", m.Packs[0])
 	}
+	// Written another way it is the same leaf.
+	both = strings.Replace(strings.Replace(both, "leaf: 1.43 mm", "leaf: 1.430 mm", 1), "leaf: 1.36 mm", "leaf: 1.35 mm", 1)
+	res = work(t, s, both+"  - {step: pinion pack, fit: {leaves: [1.43 mm], measured: 1.431 mm}}\n")
+	if m := of(t, res, "wheel pack").Pack.Makeup; len(m.Packs) != 0 {
+		t.Errorf("the wheel pack is made up of a leaf already fitted: %s", m.Packs[0])
+	}
 	same(t, "the fitted pack counts as measured", of(t, res, "pinion pack").Pack.Error, mm("0.001"))
 }
 
