@@ -23,6 +23,9 @@ func packLines(v *view, r *overhaul.Result) []line {
 		if at, ok := v.lastAt(r.Step.Name); ok && sinceFit(r, at) {
 			if p.Worked != nil {
 				side = []line{{{"to make ", plain}, {v.figure(p.Worked), strong}}}
+				if p.Makeup != nil && len(p.Makeup.Packs) > 0 {
+					side = append(side, lines(plain, p.Makeup.Packs[0].String(), v.width-blockNarrow, 1)...)
+				}
 			}
 			return pressLines(v, r, append(side, slots...))
 		}
@@ -32,8 +35,11 @@ func packLines(v *view, r *overhaul.Result) []line {
 	if p.Fitted != nil && (r.Status == overhaul.Done || p.Worked == nil) {
 		f, label = p.Fitted, "fitted"
 	}
+	if f == nil && len(side) > 0 {
+		return sideBySide([]line{say("not measured yet")}, side, blockNarrow, v.width)
+	}
 	if f == nil {
-		return side
+		return nil
 	}
 	u, places := v.unitOf(f)
 	return bigWith(v, f.Value.Show(u, places), u.String(), label, strong, side)

@@ -214,11 +214,12 @@ func withUnit(s string, u quantity.Unit) string {
 	return s
 }
 
-// lengthsTyped splits figures typed with blanks, plus signs or commas between
-// them: "1.00 0.30 mm" and "1.00 mm + 0.30 mm" alike.
+// lengthsTyped splits figures typed with blanks or plus signs between them:
+// "1.00 0.30 mm" and "1.00 mm + 0.30 mm" alike. A comma parts nothing, because
+// many write it for the point.
 func lengthsTyped(s string, u quantity.Unit) []string {
 	var out []string
-	for _, w := range strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '+' || r == ',' }) {
+	for _, w := range strings.FieldsFunc(s, func(r rune) bool { return r == ' ' || r == '+' }) {
 		if strings.IndexFunc(w, unicode.IsLetter) == 0 && len(out) > 0 {
 			out[len(out)-1] = strings.TrimSuffix(out[len(out)-1], " "+u.String()) + " " + w
 			continue

@@ -161,7 +161,15 @@ func packWants(v *view, r *overhaul.Result) string {
 	case r.Left > 0:
 		return pressWords(v, r)
 	}
-	return "FIT it" + strings.TrimPrefix(strings.TrimPrefix(r.Wants, "fit it: measured"), r.Wants) + ", then Enter."
+	return "FIT this pack" + fitWords(r.Wants) + ", then Enter."
+}
+
+// fitWords is what the pack measured, out of what the step wants.
+func fitWords(wants string) string {
+	if m, ok := strings.CutPrefix(wants, "fit it: measured "); ok {
+		return " of " + m
+	}
+	return ""
 }
 
 // pressWords say which gauge to press, where, and how often still.

@@ -2,6 +2,7 @@ package fitter
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -124,12 +125,24 @@ func pressLines(v *view, r *overhaul.Result, side []line) []line {
 	if judged {
 		t = verdictSpan(r.Check.Verdict).tone
 	}
+	old := staleAt(r, p)
+	if old {
+		t = warn
+	}
 	out := bigWith(v, figure, unit, label, t, side)
+	if old {
+		return append(out, hanging(span{statusShape(overhaul.Stale) + " STALE", warn}, "Metal was changed after this press.", v.width, 1)...)
+	}
 	if judged {
 		word := verdictSpan(r.Check.Verdict)
 		return append(out, hanging(word, capital(r.Check.Words)+".", v.width, 2)...)
 	}
 	return append(out, outcomeLines(v, p)...)
+}
+
+// staleAt tells whether a press was made before metal of its step was changed.
+func staleAt(r *overhaul.Result, p job.Press) bool {
+	return slices.ContainsFunc(r.Presses, func(x overhaul.Press) bool { return x.Stale && x.Entry.Ref == refOf(p) })
 }
 
 // hanging puts words behind a word that stands out; further lines hang under
@@ -335,10 +348,10 @@ func agreeLine(r *overhaul.Result) []line {
 	c := r.Step.Check
 	var words []string
 	if c.Each > 1 && c.Agree.Exact().Sign() > 0 {
-		words = append(words, "to agree within "+c.Agree.String())
+		words = append(words, "presses agree to "+c.Agree.String())
 	}
 	if c.Spread.Exact().Sign() > 0 {
-		words = append(words, "spread "+c.Spread.String())
+		words = append(words, "spread to "+c.Spread.String())
 	}
 	if len(words) == 0 {
 		return nil
@@ -369,7 +382,10 @@ func pointLine(v *view, r *overhaul.Result, p overhaul.Point) line {
 	if !p.Stale {
 		out = append(out, span{strings.Repeat("____ ", max(0, each-have)), plain})
 	}
-	if next {
+	switch {
+	case next && p.Stale:
+		out = append(out, span{" <==", strong})
+	case next:
 		out = append(out, span{" <== next", strong})
 	}
 	return out

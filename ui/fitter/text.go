@@ -140,7 +140,10 @@ func cut(s string, most int) string {
 	if cells(s) <= most {
 		return s
 	}
-	return head(s, most-1) + "…"[:min(len("…"), max(0, most)*len("…"))]
+	if most < 1 {
+		return ""
+	}
+	return head(s, most-1) + "…"
 }
 
 // head is what of a visible text fits in a number of cells.
@@ -157,6 +160,9 @@ func head(s string, most int) string {
 
 // cut keeps a line to a number of cells.
 func (l line) cut(most int) line {
+	if most < 1 {
+		return nil
+	}
 	var out line
 	whole := l.cells() <= most
 	if !whole {
@@ -164,11 +170,10 @@ func (l line) cut(most int) line {
 	}
 	for _, s := range l {
 		text := visible(s.text)
-		if n := cells(text); n > most && !whole {
+		if !whole && cells(text) > most {
 			return append(out, span{head(text, most) + "…", s.tone})
-		} else {
-			most -= n
 		}
+		most -= cells(text)
 		out = append(out, span{text, s.tone})
 	}
 	return out
