@@ -61,6 +61,7 @@ func TestRefusedBeforeItIsRead(t *testing.T) {
 		{"directive", "%YAML 1.2\n---\na: 1\n", "1:1: directives (%) are not read"},
 		{"second document", "---\na: 1\n---\nb: 2\n", "3:1: a second document begins here"},
 		{"second document of nothing", "a: 1\n---\n", "2:1: a second document begins here"},
+		{"many documents", "# c\n" + strings.Repeat("--- a\n", 5), "3:1: a second document begins here"},
 		{"document after an end", "a: 1\n...\nb: 2\n", "3:1: a second document begins here"},
 		{"doubled key", "a: 1\nb: 2\na: 3\n", `3:1: "a"`},
 		{"doubled key in a flow map", "x: {a: 1, a: 2}\n", `1:11: "a"`},
@@ -114,6 +115,7 @@ func TestTaken(t *testing.T) {
 		{"folded lines", "a: >\n  one\n  two\n", "one two"},
 		{"quoted star and bang", "a: '*x & !y'\n", "*x & !y"},
 		{"star inside a text", "a: 2 * 3 & more!\n", "2 * 3 & more!"},
+		{"dashes at the margin", "b: 1\n---x: 2\n---y: 2\n---z: 2\na: x\n", "x"},
 		{"quoted merge key", "a: '<<'\n", "<<"},
 		{"trade signs", "a: ±0,02 µm, 90°\n", "±0,02 µm, 90°"},
 	} {

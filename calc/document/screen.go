@@ -23,6 +23,10 @@ func (d *Document) tokens(data []byte) token.Tokens {
 		d.Fail(at, "this is not UTF-8: save the file as UTF-8 text")
 		return nil
 	}
+	if at, ok := manyDocuments(data); ok {
+		d.Fail(at, "a second document begins here: write one document a file")
+		return nil
+	}
 	tokens := lexer.Tokenize(string(data))
 	s := screen{doc: d}
 	for _, t := range tokens {
@@ -51,6 +55,24 @@ func notUTF8(data []byte) (Pos, bool) {
 		data = data[size:]
 	}
 	return at, true
+}
+
+// manyDocuments finds the second of three or more --- lines, on each of which
+// the lexer looks back over the whole file.
+func manyDocuments(data []byte) (Pos, bool) {
+	var second Pos
+	count, line := 0, 0
+	for text := range bytes.Lines(data) {
+		line++
+		rest, ok := bytes.CutPrefix(text, []byte("---"))
+		if !ok || len(bytes.TrimLeft(rest, " \t\n")) == len(rest) && len(rest) > 0 {
+			continue
+		}
+		if count++; count == 2 {
+			second = Pos{line, 1}
+		}
+	}
+	return second, count > 2
 }
 
 // open is a block map by the column of its keys.
