@@ -165,10 +165,9 @@ func checkLines(v *view, r *overhaul.Result) []line {
 func (v *view) bandUnit(r *overhaul.Result) (quantity.Unit, int32) {
 	switch r.Step.Check.What {
 	case sheet.TurningTorque, sheet.Tightening:
-		return quantity.NewtonMetre, 4
+		return v.snap.Job.Sheet.ShownIn(quantity.Torque)
 	}
-	s := v.snap.Job.Sheet
-	return s.Unit, s.Places
+	return v.snap.Job.Sheet.ShownIn(quantity.Length)
 }
 
 // sumLines are the step's figure as a short sum; while its presses are not all
@@ -296,7 +295,7 @@ func beforeLines(v *view, r *overhaul.Result) []line {
 		return nil
 	}
 	was := v.snap.Results.Of(last.Press.Step)
-	if was == nil || was.Status != overhaul.Done {
+	if was == nil || was.Status != overhaul.Done || nextOpen(v.snap.Results, was) != r {
 		return nil
 	}
 	var words string

@@ -133,7 +133,7 @@ func (u *ui) watch(app *tview.Application, ended <-chan struct{}) {
 		case <-u.ctx.Done():
 			return
 		case <-woken:
-			take = u.refresh
+			take = u.takeAll
 		case <-ages.C:
 			take = u.refresh
 		case answer := <-u.answers:
@@ -165,6 +165,17 @@ func (u *ui) draw(app *tview.Application, take func(), ended <-chan struct{}) {
 	select {
 	case <-done:
 	case <-ended:
+	}
+}
+
+// takeAll takes in the newest snapshot together with an answer that is there,
+// so that a form does not outlast the step it answered.
+func (u *ui) takeAll() {
+	u.refresh()
+	select {
+	case answer := <-u.answers:
+		answer()
+	default:
 	}
 }
 
@@ -215,22 +226,30 @@ func (u *ui) ring() {
 	}
 }
 
-// send has the bench carry out a command beside the screen, one at a time. The
-// form it came from stays until the bench has taken it.
-func (u *ui) send(c bench.Command, from *form) {
+// send has the bench carry out a command beside the screen, one at a time; it
+// tells whether it did. The form it came from stays until the bench has taken
+// it.
+func (u *ui) send(c bench.Command, from *form) bool {
 	v := &u.view
 	if v.busy {
 		v.note = note{text: "The bench is still writing down the last one: once more in a moment.", bad: true}
-		return
+		if from != nil {
+			from.problem = "the bench is still writing down the last one: Enter once more"
+		}
+		return false
 	}
 	v.busy, v.note = true, note{}
 	u.running.Go(func() {
 		reply, err := u.bench.Do(u.ctx, c)
+		if _, press := c.(bench.Keyed); press {
+			reply.Words = "" // the last press says it
+		}
 		select {
 		case u.answers <- func() { u.answered(reply, err, from) }:
 		case <-u.ctx.Done():
 		}
 	})
+	return true
 }
 
 // answered takes in what came of a command.
@@ -281,7 +300,7 @@ func (u *ui) press() {
 
 // paste types pasted text into the form; anywhere else it is left out.
 func (u *ui) paste(s string) {
-	if u.view.form == nil || u.view.busy {
+	if u.view.form == nil || u.view.form.sent {
 		return
 	}
 	for _, r := range s {

@@ -26,6 +26,7 @@ type form struct {
 	// before they count.
 	readBack func(answers []string) (string, error)
 	asking   string // the words read back, once they are asked
+	sent     bool   // the bench has it and has not answered
 }
 
 // A field is one question. With options a digit chooses; free, something else
@@ -46,11 +47,14 @@ func (f *form) question() string {
 	if len(q.options) == 0 {
 		return q.ask
 	}
-	out := q.ask
+	var of []string
 	for i, o := range q.options {
-		out += fmt.Sprintf("  %d %s", i+1, o)
+		of = append(of, fmt.Sprintf("%d %s", i+1, o))
 	}
-	return out
+	if q.free {
+		of = append(of, "or write it")
+	}
+	return q.ask + " " + strings.Join(of, ", ")
 }
 
 // line is what is typed, or what was wrong with it beside.
@@ -195,7 +199,7 @@ func (q *field) choose() bool {
 
 // failed puts the form back as it was, with why.
 func (f *form) failed(err error) {
-	f.asking, f.problem = "", err.Error()
+	f.asking, f.problem, f.sent = "", err.Error(), false
 }
 
 // withUnit gives a figure typed without a unit the one that was asked for, and

@@ -160,14 +160,14 @@ func (u *ui) keySmall(e *tcell.EventKey) {
 
 func (u *ui) keyForm(e *tcell.EventKey) {
 	f := u.view.form
-	if u.view.busy {
+	if f.sent {
 		return // it is being written down as it stands
 	}
 	switch f.key(e) {
 	case formLeft:
 		u.view.form = nil
 	case formReady:
-		u.send(f.command(f.answers()), f)
+		f.sent = u.send(f.command(f.answers()), f)
 	}
 }
 

@@ -212,11 +212,11 @@ func gaugeAdvice(g bench.GaugeState) string {
 // bench answered, and the keys.
 func footLines(v *view) []line {
 	var out []line
-	words := next(v)
+	words, most := next(v), 2
 	if v.form != nil {
-		words = v.form.question()
+		words, most = v.form.question(), 5 // a choice may be long
 	}
-	for i, s := range wrap(words, v.width-5, 2) {
+	for i, s := range wrap(words, v.width-5, most) {
 		mark := ">>> "
 		if i > 0 {
 			mark = "    "
@@ -234,7 +234,7 @@ func answerLine(v *view) line {
 	switch {
 	case v.form != nil:
 		return v.form.line(v.width)
-	case v.busy:
+	case v.busy && !v.note.bad:
 		return say("... writing it down")
 	case v.note.bad:
 		return line{{"/!\\ " + v.note.text, warn}}

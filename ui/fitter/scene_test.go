@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 	"testing"
 	"time"
 
@@ -162,7 +163,7 @@ func (s *scene) snapshot() *bench.Snapshot {
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	out := &bench.Snapshot{Bench: "bay 2", Job: s.job, Results: res, Gauges: s.gauges, Last: s.last, Held: s.job.Held(), Seq: s.seq}
+	out := &bench.Snapshot{Bench: "bay 2", Job: s.job, Results: res, Gauges: slices.Clone(s.gauges), Last: s.last, Held: s.job.Held(), Seq: s.seq}
 	start := 0
 	for i, r := range res.Steps {
 		if r.Step.Name == s.at {

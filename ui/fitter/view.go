@@ -185,19 +185,14 @@ func (v *view) length(x quantity.Exact) string {
 // unitOf is told by the first leaf that was written with a unit; a pull times
 // an arm is a torque.
 func (v *view) unitOf(f *overhaul.Figure) (quantity.Unit, int32) {
-	if f.By != nil {
-		return quantity.NewtonMetre, 4
-	}
 	s := v.snap.Job.Sheet
+	if f.By != nil {
+		return s.ShownIn(quantity.Torque)
+	}
 	for _, l := range f.Leaves() {
-		switch l.Figure.Leaf.Written.Unit().Dimension() {
-		case quantity.Force:
-			return quantity.Newton, 2
-		case quantity.Torque:
-			return quantity.NewtonMetre, 4
-		case quantity.Length:
-			return s.Unit, s.Places
+		if u := l.Figure.Leaf.Written.Unit(); u != quantity.Bare {
+			return s.ShownIn(u.Dimension())
 		}
 	}
-	return s.Unit, s.Places
+	return s.ShownIn(quantity.Length)
 }
