@@ -89,33 +89,38 @@ func offWords(v *view, e quantity.Exact) string {
 	return "exact"
 }
 
-// restLines are what stands below the readings: first what is wrong, then the
-// arithmetic, then what a check says, in the room there is.
-func restLines(v *view, r *overhaul.Result, room int) []line {
+// troubleLines say why the last press was not recorded.
+func troubleLines(v *view) []line {
+	if v.snap.Trouble == "" {
+		return nil
+	}
+	return lines(stop, v.snap.Trouble, v.width, 2)
+}
+
+// urgentLines are what is wrong.
+func urgentLines(v *view, r *overhaul.Result) []line {
+	return append(troubleLines(v), problemLines(v, r)...)
+}
+
+// restLines are what stands below the readings: what a check says, then the
+// arithmetic.
+func restLines(v *view, r *overhaul.Result) []line {
 	var out []line
-	add := func(l ...line) { out = append(out, l...) }
-	if t := v.snap.Trouble; t != "" {
-		add(lines(stop, t, v.width, 2)...)
+	if r.Check != nil {
+		out = append(out, checkLines(v, r)...)
 	}
-	add(problemLines(v, r)...)
-	if c := r.Check; c != nil {
-		add(checkLines(v, r)...)
-	}
-	add(sumLines(v, r)...)
+	out = append(out, sumLines(v, r)...)
 	if r.Pack != nil && r.Status != overhaul.Stopped && r.Pack.OneMore != "" {
-		add(lines(plain, "One more, "+r.Step.Pack.Place+": "+r.Pack.OneMore+".", v.width, 2)...)
+		out = append(out, lines(plain, "One more, "+r.Step.Pack.Place+": "+r.Pack.OneMore+".", v.width, 2)...)
 	}
 	if r.Text != "" && r.Check == nil {
-		add(lines(plain, capital(r.Text)+".", v.width, 2)...)
+		out = append(out, lines(plain, capital(r.Text)+".", v.width, 2)...)
 	}
-	if len(out) == 0 {
-		add(beforeLines(v, r)...)
+	if len(out) == 0 && len(urgentLines(v, r)) == 0 {
+		out = beforeLines(v, r)
 	}
 	if len(r.Step.Slots()) == 0 && r.Pack == nil {
-		add(cautionLines(v, r)...)
-	}
-	if len(out) > room {
-		out = out[:max(0, room)]
+		out = append(out, cautionLines(v, r)...)
 	}
 	return out
 }

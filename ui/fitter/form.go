@@ -139,9 +139,9 @@ func (f *form) key(e *tcell.EventKey) formDone {
 
 func (f *form) confirm(e *tcell.EventKey) formDone {
 	switch {
-	case e.Key() == tcell.KeyRune && e.Rune() == 'y':
+	case isRune(e, 'y'):
 		return formReady
-	case e.Key() == tcell.KeyEscape, e.Key() == tcell.KeyRune && e.Rune() == 'n':
+	case e.Key() == tcell.KeyEscape, isRune(e, 'n'):
 		f.asking = ""
 	}
 	return formOpen

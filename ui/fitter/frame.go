@@ -126,10 +126,13 @@ func bodyLines(v *view, room int) []line {
 		return doneLines(v)
 	}
 	out := stepHead(v, r)
-	big := readingLines(v, r)
 	left := room - len(out)
-	rest := restLines(v, r, left-len(big))
-	if n := left - len(big) - len(rest); n > 0 {
+	urgent := urgentLines(v, r)
+	big := readingLines(v, r)
+	big = big[:min(len(big), max(0, left-len(urgent)))] // what is wrong is never left out
+	rest := append(urgent, restLines(v, r)...)
+	rest = rest[:min(len(rest), max(0, left-len(big)))]
+	if left > len(big)+len(rest) {
 		out = append(out, nil)
 	}
 	out = append(out, big...)
@@ -138,15 +141,12 @@ func bodyLines(v *view, room int) []line {
 
 func idleLines(v *view) []line {
 	out := []line{nil, toned(strong, "No job is open.")}
-	if v.snap.Trouble != "" {
-		out = append(out, lines(stop, v.snap.Trouble, v.width, 4)...)
-	}
-	return out
+	return append(out, troubleLines(v)...)
 }
 
 // doneLines say that every step is done.
 func doneLines(v *view) []line {
-	out := []line{nil}
+	out := append(troubleLines(v), nil)
 	rows, _ := blocks("DONE", "", v.width)
 	for _, r := range rows {
 		out = append(out, toned(good, "  "+r))

@@ -119,7 +119,14 @@ func scenes(t *testing.T) map[string]func(width, height int) *view {
 		},
 		"pack half measured": plainScene(func() *scene { return worked(t, "pinion pack").press("M02", "1.352 mm") }),
 		"pack measured":      plainScene(func() *scene { return worked(t, "pinion pack").press("M02", "1.352 mm", "1.351 mm") }),
-		"trial pack":         plainScene(func() *scene { return worked(t, "trial closing pack") }),
+		"pack to be fitted anew": plainScene(func() *scene {
+			s := worked(t, "backlash").ring("0.34", "0.33", "0.35", "0.34")
+			return s.put(fact.MoveWanted{Step: "backlash", Gear: "wheel", By: mm("-0.20")}).goTo("wheel pack")
+		}),
+		"marking not good": plainScene(func() *scene {
+			return worked(t, "contact marking").put(fact.Seen{Step: "contact marking", Marks: map[string]string{"drive": "heel", "coast": "central"}})
+		}),
+		"trial pack": plainScene(func() *scene { return worked(t, "trial closing pack") }),
 		"negative pack": plainScene(func() *scene {
 			return worked(t, "pinion pack").mark("casing distance", "+299").goTo("pinion pack")
 		}),

@@ -2,6 +2,7 @@ package fitter
 
 import (
 	"strings"
+	"unicode"
 
 	"github.com/gdamore/tcell/v2"
 
@@ -153,7 +154,7 @@ func (u *ui) key(e *tcell.EventKey) {
 
 // keySmall leaves a screen on which nothing can be read.
 func (u *ui) keySmall(e *tcell.EventKey) {
-	if e.Key() == tcell.KeyRune && e.Rune() == 'q' && u.view.form == nil {
+	if isRune(e, 'q') && u.view.form == nil {
 		u.leave()
 	}
 }
@@ -172,7 +173,7 @@ func (u *ui) keyForm(e *tcell.EventKey) {
 }
 
 func (u *ui) keyLeaving(e *tcell.EventKey) {
-	if e.Key() == tcell.KeyRune && e.Rune() == 'y' {
+	if isRune(e, 'y') {
 		u.leave()
 		return
 	}
@@ -207,7 +208,10 @@ func (u *ui) keyPage(e *tcell.EventKey) {
 	p.top = max(0, min(p.top, last))
 }
 
-func isRune(e *tcell.EventKey, r rune) bool { return e.Key() == tcell.KeyRune && e.Rune() == r }
+// isRune tells whether a key is a letter, whatever its case.
+func isRune(e *tcell.EventKey, r rune) bool {
+	return e.Key() == tcell.KeyRune && unicode.ToLower(e.Rune()) == r
+}
 
 func (u *ui) keyWork(e *tcell.EventKey) {
 	v := &u.view

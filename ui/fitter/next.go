@@ -192,7 +192,7 @@ func pressWords(v *view, r *overhaul.Result) string {
 	if all > 1 {
 		out += fmt.Sprintf(": press %d of %d", all-r.Left+1, all)
 	}
-	if r.Status == overhaul.Stale {
+	if r.Status == overhaul.Stale && r.Pack == nil {
 		out = "Take it again: " + out
 	}
 	return out + "."

@@ -24,7 +24,7 @@ func day() time.Time { return time.Date(2026, 3, 4, 14, 2, 11, 0, time.UTC) }
 
 // A scene folds facts into a job and makes the snapshot that a bench would.
 type scene struct {
-	t      *testing.T
+	t      testing.TB
 	job    *job.Job
 	seq    int64
 	at     string
@@ -34,7 +34,7 @@ type scene struct {
 	source devices.Source
 }
 
-func newScene(t *testing.T) *scene {
+func newScene(t testing.TB) *scene {
 	t.Helper()
 	text, err := os.ReadFile(sheetFile)
 	if err != nil {
@@ -43,7 +43,7 @@ func newScene(t *testing.T) *scene {
 	return sceneOf(t, string(text), "4711")
 }
 
-func sceneOf(t *testing.T, text, serial string) *scene {
+func sceneOf(t testing.TB, text, serial string) *scene {
 	t.Helper()
 	s := &scene{t: t, seq: 1, now: day(), source: devices.SourceGauge}
 	read, err := sheet.Read("fw3", []byte(text))
@@ -195,7 +195,7 @@ func (s *scene) view(width, height int) *view {
 var errBad = errors.New(`it says that it has none, "-----"`)
 
 // worked is a job worked up to a step of the sheet, by invented readings.
-func worked(t *testing.T, upTo string) *scene {
+func worked(t testing.TB, upTo string) *scene {
 	s := newScene(t)
 	for _, one := range story() {
 		if one.step == upTo {

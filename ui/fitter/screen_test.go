@@ -565,8 +565,7 @@ func TestHostileText(t *testing.T) {
 
 // BenchmarkFrame draws the fullest screen.
 func BenchmarkFrame(b *testing.B) {
-	t := &testing.T{}
-	v := worked(t, "backlash").ring("0.34", "0.33", "0.35", "0.34").view(132, 43)
+	v := worked(b, "backlash").ring("0.34", "0.33", "0.35", "0.34").view(132, 43)
 	b.ReportAllocs()
 	for b.Loop() {
 		frame(v)

@@ -33,6 +33,15 @@ func say(text string) line { return line{{text, plain}} }
 
 func toned(t tone, text string) line { return line{{text, t}} }
 
+// text is a line without its tones.
+func (l line) text() string {
+	var b strings.Builder
+	for _, s := range l {
+		b.WriteString(s.text)
+	}
+	return b.String()
+}
+
 // mostMarks is how many combining marks are shown on one character.
 const mostMarks = 4
 

@@ -1,0 +1,98 @@
+package fitter
+
+import (
+	"fmt"
+	"strings"
+
+	"shimwright/calc/overhaul"
+	"shimwright/calc/ring"
+)
+
+// mostPoints is how many spots of a check are shown at once.
+const mostPoints = 6
+
+// pointLines are a check's spots; where it has many, those round the next one.
+func pointLines(v *view, r *overhaul.Result) []line {
+	c := r.Check
+	from := 0
+	if len(c.Points) > mostPoints {
+		for i, p := range c.Points {
+			if p.Spot == r.Spot {
+				from = min(max(0, i-2), len(c.Points)-mostPoints)
+			}
+		}
+	}
+	var out []line
+	for _, p := range c.Points[from:min(len(c.Points), from+mostPoints)] {
+		out = append(out, pointLine(v, r, p))
+	}
+	if len(c.Points) > mostPoints {
+		out = append(out, say(fmt.Sprintf("%d to %d of %d spots", from+1, from+mostPoints, len(c.Points))))
+	}
+	return append(out, agreeLine(r)...)
+}
+
+func agreeLine(r *overhaul.Result) []line {
+	c := r.Step.Check
+	var words []string
+	if c.Each > 1 && c.Agree.Exact().Sign() > 0 {
+		words = append(words, "presses agree to "+c.Agree.String())
+	}
+	if c.Spread.Exact().Sign() > 0 {
+		words = append(words, "spread to "+c.Spread.String())
+	}
+	if len(words) == 0 {
+		return nil
+	}
+	return []line{say(strings.Join(words, ", "))}
+}
+
+// pointLine is one spot: its presses, or its figure with its verdict.
+func pointLine(v *view, r *overhaul.Result, p overhaul.Point) line {
+	spot := p.Spot
+	if spot != "" {
+		spot = (line{{spot, plain}}).pad(9).text()
+	}
+	out := line{{spot, plain}}
+	each := r.Step.Check.Each
+	if p.Verdict != ring.NotJudged {
+		return append(out, span{v.figure(p.Figure), strong}, span{"  ", plain}, verdictSpan(p.Verdict))
+	}
+	for _, x := range p.Pressed {
+		out = append(out, span{x.Entry.Value.Digits() + " ", strong})
+	}
+	have := len(p.Pressed)
+	if p.Stale {
+		out = append(out, span{fmt.Sprintf(" (~) STALE, build %d", p.Build), warn})
+		have = 0
+	}
+	next := r.Left > 0 && p.Spot == r.Spot
+	if !p.Stale {
+		out = append(out, span{strings.Repeat("____ ", max(0, each-have)), plain})
+	}
+	switch {
+	case next && p.Stale:
+		out = append(out, span{" <==", strong})
+	case next:
+		out = append(out, span{" <== next", strong})
+	}
+	return out
+}
+
+// verdictSpan is a verdict as shape and word.
+func verdictSpan(v ring.Verdict) span {
+	word := strings.ToUpper(v.String())
+	switch v {
+	case ring.Good:
+		return span{"(o) " + word, good}
+	case ring.TooClose:
+		return span{"(?) " + word, warn}
+	case ring.NotGood:
+		return span{"[X] " + word, stop}
+	case ring.OutLow:
+		return span{"vvv " + word, stop}
+	case ring.OutHigh:
+		return span{"^^^ " + word, stop}
+	}
+	return span{word, plain}
+}
