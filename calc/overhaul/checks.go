@@ -69,7 +69,7 @@ func (w *worker) check(r *Result) {
 		w.float(r)
 	case sheet.Tightening:
 		r.Check.Figure = r.Check.Points[0].Figure
-		w.judge(r, "the torque", quantity.NewtonMetre)
+		w.judge(r, "the torque")
 	}
 	if r.Status == Waiting && r.Wants == "" {
 		r.Status = Done
@@ -161,10 +161,10 @@ func (w *worker) agreed(r *Result) bool {
 	}
 	for _, p := range r.Check.Points {
 		if c.Agree.Exact().Less(p.Range) {
-			unit := w.unitOf(p.Pressed[0].Entry.Value)
+			unit, places := w.sheet.ShownIn(p.Pressed[0].Entry.Value.Unit().Dimension())
 			r.Status = Held
 			r.Problem = strings.TrimSpace(fmt.Sprintf("The presses %s lie %s apart, at most %s is allowed: look for slack or dirt and take the step again. They are not averaged.",
-				at(p.Spot), p.Range.ShowUnit(unit, w.places(unit)), c.Agree))
+				at(p.Spot), p.Range.ShowUnit(unit, places), c.Agree))
 			return false
 		}
 	}
@@ -176,25 +176,6 @@ func at(spot string) string {
 		return ""
 	}
 	return "at " + spot
-}
-
-// unitOf is the unit in which a figure like this is shown.
-func (w *worker) unitOf(v quantity.Value) quantity.Unit {
-	if v.Unit().Dimension() == quantity.Length {
-		return w.sheet.Unit
-	}
-	return v.Unit()
-}
-
-// places is one decimal more than gauges of the unit give.
-func (w *worker) places(u quantity.Unit) int32 {
-	switch u.Dimension() {
-	case quantity.Length:
-		return w.sheet.Places
-	case quantity.Torque:
-		return 4
-	}
-	return 2
 }
 
 // band is a check's limits: fixed, by the answer to a record, or as found.
@@ -221,9 +202,10 @@ func (w *worker) band(c *sheet.Check) *ring.Band {
 }
 
 // judge compares a check's one figure with its band.
-func (w *worker) judge(r *Result, what string, unit quantity.Unit) {
+func (w *worker) judge(r *Result, what string) {
 	c := r.Check
-	shown := c.Figure.Value.ShowUnit(unit, w.places(unit))
+	unit, places := w.sheet.CheckShownIn(r.Step.Check)
+	shown := c.Figure.Value.ShowUnit(unit, places)
 	if c.Band == nil {
 		c.Words = fmt.Sprintf("%s is %s", what, shown)
 		if r.Step.Check.Band != nil {
@@ -233,7 +215,7 @@ func (w *worker) judge(r *Result, what string, unit quantity.Unit) {
 	}
 	c.Verdict = c.Band.Judge(c.Figure.Value, c.U, ring.Guarded)
 	c.Words = fmt.Sprintf("%s is %s, limits %s .. %s: %s", what, shown,
-		c.Band.Low.Show(unit, w.places(unit)), c.Band.High.ShowUnit(unit, w.places(unit)), strings.ToUpper(c.Verdict.String()))
+		c.Band.Low.Show(unit, places), c.Band.High.ShowUnit(unit, places), strings.ToUpper(c.Verdict.String()))
 	if c.Verdict != ring.Good {
 		r.Status = Held
 		r.Problem = c.Words
@@ -379,7 +361,7 @@ func (w *worker) torque(r *Result) {
 			return
 		}
 	}
-	w.judge(r, "turning torque", quantity.NewtonMetre)
+	w.judge(r, "turning torque")
 	c.Advice = w.spacerAdvice(r)
 }
 
@@ -387,6 +369,7 @@ func (w *worker) torque(r *Result) {
 // comparison is range against limit × mean, so nothing is divided.
 func (w *worker) rough(r *Result, meanPull, limit quantity.Exact) bool {
 	c := r.Check
+	unit, places := w.sheet.CheckShownIn(r.Step.Check)
 	apart := c.Points[0].Range
 	shown := apart.Float() / meanPull.Float()
 	c.Rough = &Figure{Name: "roughness", Value: apart, Rule: fmt.Sprintf("(most − least) / mean = %.3f", shown)}
@@ -395,7 +378,7 @@ func (w *worker) rough(r *Result, meanPull, limit quantity.Exact) bool {
 	}
 	c.Verdict = ring.NotGood
 	c.Words = fmt.Sprintf("turning torque %s is rough: (most − least) / mean is %.3f, at most %s is allowed: NOT GOOD",
-		c.Figure.Value.ShowUnit(quantity.NewtonMetre, 4), shown, r.Step.Check.Rough.Digits())
+		c.Figure.Value.ShowUnit(unit, places), shown, r.Step.Check.Rough.Digits())
 	c.Advice = "Replace the bearing. No spacer mends a rough bearing."
 	r.Status, r.Problem = Held, c.Words
 	return true
@@ -439,7 +422,7 @@ func (w *worker) float(r *Result) {
 		r.Problem = fmt.Sprintf("End float works out at %s: push reads less than pull. Were they pressed the other way round, or does the dial count the other way?", f.figure.Value.ShowUnit(w.sheet.Unit, w.sheet.Places))
 		return
 	}
-	w.judge(r, "end float", w.sheet.Unit)
+	w.judge(r, "end float")
 }
 
 // floatFigure is the end float found: push reading − pull reading. The dial's

@@ -27,9 +27,9 @@ const odd = `
   - {step: trial closing pack, fit: {measured: 9.99 mm}}
   - {step: casing distance, absent: yes}
   - {step: wheel distance, digits: -9999}
-  - {step: pinion turning torque, presses: [0.0 N]}
-  - {step: backlash, at: {0 deg: [-9.99 mm], 180 deg: [0.35 mm, 0.36 mm]}}
-  - {step: overall height, pieces: [S-51, E-02], in: {wheel pack: yes}, presses: [0.01 mm]}
+  - {step: pinion turning torque, presses: [1.0 N]}
+  - {step: backlash, at: {0 deg: [0.80 mm], 180 deg: [0.35 mm, 0.36 mm]}}
+  - {step: overall height, pieces: [S-51, E-02], in: {wheel pack: yes}, presses: [24.51 mm]}
   - {step: float with the trial pack, at: {push: [0.00 mm]}}
   - {step: wheel pair number, answer: "0471"}
   - {step: pinion bearings, answer: used}

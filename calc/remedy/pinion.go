@@ -109,6 +109,9 @@ func (in PinionMove) check() (ratio, step quantity.Exact, err error) {
 	if err := checkNotNegative("step", step); err != nil {
 		return ratio, step, err
 	}
+	if step.Less(finest()) {
+		return ratio, step, problem("step", "%s mm: the finest is %s mm", step, finest())
+	}
 	return ratio, step, in.Show.check("show")
 }
 

@@ -108,3 +108,6 @@ func most(a, b quantity.Exact) quantity.Exact {
 	}
 	return a
 }
+
+// finest is the finest step of any stock, in mm.
+func finest() quantity.Exact { return quantity.MustExact("0.0001") }

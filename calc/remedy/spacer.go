@@ -256,8 +256,8 @@ func (in Spacer) checkSteps() error {
 			return err
 		}
 	}
-	if !in.Step.IsZero() && in.Step.Less(quantity.MustExact("0.0001")) {
-		return problem("step", "%s mm: the finest is 0.0001 mm", in.Step)
+	if !in.Step.IsZero() && in.Step.Less(finest()) {
+		return problem("step", "%s mm: the finest is %s mm", in.Step, finest())
 	}
 	if in.Rule > ring.Simple {
 		return problem("rule", "%s is not known: use guarded or simple", in.Rule)

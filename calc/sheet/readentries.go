@@ -321,7 +321,7 @@ func (it item) presses(dim quantity.Dimension) []Entry {
 	base.Pieces = it.pieces()
 	spots := it.step.spots()
 	if len(spots) == 1 {
-		return append(out, values(base, spots[0], it.fields.Need("presses", "the figures pressed, as in [33.38 mm, 33.38 mm]"), dim)...)
+		return append(out, it.values(base, spots[0], it.fields.Need("presses", "the figures pressed, as in [33.38 mm, 33.38 mm]"), dim)...)
 	}
 	if p := it.fields.Get("presses"); p.Given() {
 		p.Fail("this step is pressed at several spots: write at: {%s: […], …}", spots[0])
@@ -332,7 +332,7 @@ func (it item) presses(dim quantity.Dimension) []Entry {
 		if !slices.Contains(spots, spot.Key) {
 			spot.Value.Fail("%q is no spot of this step: the spots are %s", spot.Key, strings.Join(spots, ", "))
 		}
-		out = append(out, values(base, spot.Key, spot.Value, dim)...)
+		out = append(out, it.values(base, spot.Key, spot.Value, dim)...)
 	}
 	return out
 }
@@ -344,11 +344,17 @@ func (s *Step) spots() []string {
 	return []string{""}
 }
 
-func values(base Entry, spot string, n document.Node, dim quantity.Dimension) []Entry {
+// values reads presses at one spot and holds each to the step's window, as the
+// bench's guards do.
+func (it item) values(base Entry, spot string, n document.Node, dim quantity.Dimension) []Entry {
 	var out []Entry
+	window, has := it.step.Window()
 	for _, v := range n.List(60) {
 		e := base
 		e.At, e.Spot, e.Value = v.Pos(), spot, v.Figure(dim)
+		if x := e.Value.Exact(); has && e.Value.Unit().Dimension() == dim && (x.Less(window.Low.Exact()) || window.High.Exact().Less(x)) {
+			v.Fail("%s misses %s .. %s, which the step %q wants", e.Value, window.Low, window.High, it.step.Name)
+		}
 		out = append(out, e)
 	}
 	return out

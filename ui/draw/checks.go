@@ -7,7 +7,6 @@ import (
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
 	"shimwright/calc/ring"
-	"shimwright/calc/sheet"
 )
 
 // checkLine is a check's one figure and its verdict.
@@ -66,11 +65,7 @@ func (j job) check(r *overhaul.Result) {
 }
 
 func (j job) inUnit(x quantity.Exact, r *overhaul.Result) string {
-	switch r.Step.Check.What {
-	case sheet.TurningTorque, sheet.Tightening:
-		return x.ShowUnit(quantity.NewtonMetre, j.places(quantity.NewtonMetre))
-	}
-	return j.length(x)
+	return x.ShowUnit(j.r.Sheet.CheckShownIn(r.Step.Check))
 }
 
 // points writes one line a spot: its figure, its presses, its verdict.

@@ -11,18 +11,29 @@ import (
 	"shimwright/calc/quantity"
 )
 
-// unitOf is the unit in which a figure is shown: the page's for a length, the
-// base unit of a force or a torque.
+// unitOf is the page's unit for a figure.
 func (p Page) unitOf(f *overhaul.Figure) quantity.Unit {
 	switch dimension(f) {
 	case quantity.Force:
-		return quantity.Newton
+		return or(p.Force, quantity.Newton)
 	case quantity.Torque:
-		return quantity.NewtonMetre
+		if f.By != nil {
+			return p.torque()
+		}
+		return f.Leaves()[0].Figure.Leaf.Written.Unit()
 	case quantity.Angle:
 		return quantity.Degree
 	}
 	return p.Unit
+}
+
+func (p Page) torque() quantity.Unit { return or(p.Torque, quantity.NewtonMetre) }
+
+func or(u, otherwise quantity.Unit) quantity.Unit {
+	if u == quantity.Bare {
+		return otherwise
+	}
+	return u
 }
 
 // dimension is told by the first leaf written with a unit; a pull times its
@@ -41,11 +52,13 @@ func dimension(f *overhaul.Figure) quantity.Dimension {
 
 // places is how many decimals a figure worked out has at least.
 func (p Page) places(u quantity.Unit) int32 {
-	switch u {
-	case p.Unit:
+	switch {
+	case u == p.Unit:
 		return p.Places
-	case quantity.NewtonMetre:
+	case u == quantity.NewtonMetre:
 		return 4
+	case u.Dimension() == quantity.Torque:
+		return 3
 	}
 	return 2
 }

@@ -20,11 +20,15 @@ type Page struct {
 	Width  int           // columns; 0 is DefaultWidth, at least 60
 	Unit   quantity.Unit // the unit of lengths
 	Places int32         // decimals of lengths worked out
+	Force  quantity.Unit // of forces; N where it is not said
+	Torque quantity.Unit // of torques; N.m where it is not said
 }
 
 // PageFor is a page of the default width in a sheet's unit.
 func PageFor(s *sheet.Sheet) Page {
-	return Page{Width: DefaultWidth, Unit: s.Unit, Places: s.Places}
+	force, _ := s.ShownIn(quantity.Force)
+	torque, _ := s.ShownIn(quantity.Torque)
+	return Page{Width: DefaultWidth, Unit: s.Unit, Places: s.Places, Force: force, Torque: torque}
 }
 
 func (p Page) sheet() *text {

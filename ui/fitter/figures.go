@@ -168,11 +168,7 @@ func checkLines(v *view, r *overhaul.Result) []line {
 }
 
 func (v *view) bandUnit(r *overhaul.Result) (quantity.Unit, int32) {
-	switch r.Step.Check.What {
-	case sheet.TurningTorque, sheet.Tightening:
-		return v.snap.Job.Sheet.ShownIn(quantity.Torque)
-	}
-	return v.snap.Job.Sheet.ShownIn(quantity.Length)
+	return v.snap.Job.Sheet.CheckShownIn(r.Step.Check)
 }
 
 // sumLines are the step's figure as a short sum; while its presses are not all
