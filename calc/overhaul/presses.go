@@ -1,0 +1,181 @@
+package overhaul
+
+import (
+	"fmt"
+	"strings"
+
+	"shimwright/calc/quantity"
+	"shimwright/calc/sheet"
+)
+
+func (w *worker) current(st *sheet.Step, lengths []string) (live []Press, last int) {
+	in := w.in[st.Name]
+	c, changed := w.changeFor(st, lengths)
+	last = -1
+	for i, p := range in.presses {
+		if changed && in.index[i] < c.index {
+			p.Stale = true
+		}
+		live = append(live, p)
+		last = max(last, in.index[i])
+	}
+	return live, last
+}
+
+func fresh(presses []Press) []Press {
+	var out []Press
+	for _, p := range presses {
+		if !p.Stale {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+func (w *worker) piecesWrong(st *sheet.Step, presses []Press) string {
+	for _, p := range presses {
+		if wrong := sheet.PiecesFault(w.sheet, st, w.entries.Pieces, p.Entry.Pieces); wrong != "" {
+			return fmt.Sprintf("A press of %s has not the pieces of its setup: %s. Take the step again.", st.Name, wrong)
+		}
+	}
+	return ""
+}
+
+func (w *worker) apart(st *sheet.Step, presses []Press) quantity.Exact {
+	var low, high quantity.Exact
+	for i, p := range presses {
+		v := w.walked(st, p.Entry, pressLeaf(p)).Value
+		if i == 0 || v.Less(low) {
+			low = v
+		}
+		if i == 0 || high.Less(v) {
+			high = v
+		}
+	}
+	return high.Sub(low)
+}
+
+func retotal(f *Figure) *Figure {
+	out := sum(f.Name, f.Terms...)
+	out.Rule = f.Rule
+	return out
+}
+
+func spread(presses []Press) quantity.Exact {
+	low, high := presses[0].Entry.Value.Exact(), presses[0].Entry.Value.Exact()
+	for _, p := range presses[1:] {
+		v := p.Entry.Value.Exact()
+		if v.Less(low) {
+			low = v
+		}
+		if high.Less(v) {
+			high = v
+		}
+	}
+	return high.Sub(low)
+}
+
+func (w *worker) corrected(st *sheet.Step, presses []Press) *Figure {
+	same := true
+	for _, p := range presses[1:] {
+		same = same && p.Entry.Gauge == presses[0].Entry.Gauge &&
+			strings.Join(p.Entry.Pieces, "\n") == strings.Join(presses[0].Entry.Pieces, "\n")
+	}
+	if same {
+		return w.walked(st, presses[0].Entry, meanPress(presses))
+	}
+	var each []*Figure
+	for _, p := range presses {
+		each = append(each, w.walked(st, p.Entry, pressLeaf(p)))
+	}
+	f := mean(st.Name, fmt.Sprintf("mean of %d corrected presses", len(each)), each)
+	return f
+}
+
+func pressLeaf(p Press) *Figure {
+	e := p.Entry
+	source := "pressed"
+	if e.Gauge != "" {
+		source = "pressed on " + e.Gauge
+	}
+	if e.Keyed {
+		source = "keyed by hand"
+	}
+	key := e.Ref
+	if key == "" {
+		key = fmt.Sprintf("%d:%d:%s:%s", e.At.Line, e.At.Column, e.Step, e.Value)
+	}
+	f := leaf("reading", "press:"+key, source, e.Value)
+	f.Leaf.Ref = e.Ref
+	return f
+}
+
+func meanPress(presses []Press) *Figure {
+	if len(presses) == 1 {
+		return pressLeaf(presses[0])
+	}
+	var each []*Figure
+	for _, p := range presses {
+		each = append(each, pressLeaf(p))
+	}
+	return mean("reading", fmt.Sprintf("mean of %d presses", len(each)), each)
+}
+
+func (w *worker) walked(st *sheet.Step, e sheet.Entry, reading *Figure) *Figure {
+	setup := st.Measure.Setup
+	turn := quantity.Whole(1)
+	if g, ok := w.entries.Gauges[e.Gauge]; ok && g.CountsIn && setup.Name != "direct" {
+		turn = quantity.Whole(-1)
+	}
+	var terms []Term
+	for _, m := range setup.Walk {
+		k := quantity.Whole(1)
+		if !m.Up {
+			k = quantity.Whole(-1)
+		}
+		switch m.What {
+		case sheet.AlongStandard:
+			terms = append(terms, w.standard(m.Standard, k, e.Pieces)...)
+		case sheet.AlongReading:
+			terms = append(terms, Term{k.Mul(turn), reading})
+		}
+	}
+	return sum(st.Name, terms...)
+}
+
+func (w *worker) standard(role string, k quantity.Ratio, ids []string) []Term {
+	std, _ := w.sheet.StandardNamed(role)
+	var terms []Term
+	for _, id := range ids {
+		p, ok := w.entries.Pieces[id]
+		if !ok || p.Standard != role {
+			continue
+		}
+		terms = append(terms, Term{k.Mul(std.Each()), leaf(role, "piece:"+id, "piece "+id, p.Size)})
+	}
+	return terms
+}
+
+func (w *worker) packsIn(st *sheet.Step, last int) ([]Term, *Lack) {
+	asked := st.Measure.AskIn
+	if len(asked) == 0 {
+		return nil, nil
+	}
+	e, _, ok := w.entry(st.Name, sheet.EntryIn)
+	var terms []Term
+	for _, pack := range asked {
+		in, answered := e.In[pack]
+		if !ok || !answered {
+			return nil, &Lack{For: st.Name, Steps: []string{"the answer whether " + pack + " was in"}}
+		}
+		if !in {
+			continue
+		}
+		f := w.asFitted(pack, last)
+		if f == nil {
+			return nil, &Lack{For: st.Name, Steps: []string{"the measured figure of " + pack + ", which was in"}}
+		}
+		terms = append(terms, Term{quantity.Whole(-1), f})
+	}
+	return terms, nil
+}
