@@ -2,6 +2,7 @@ package fitter
 
 import (
 	"context"
+	"slices"
 	"sync"
 	"time"
 
@@ -40,6 +41,7 @@ const rings = 8
 // ui is the screen. Its view is touched on the screen's goroutine only.
 type ui struct {
 	view  view
+	drawn []line // the frame as it was last drawn
 	bench Bench
 	opts  Options
 	ctx   context.Context // of the run: commands end with it
@@ -98,7 +100,8 @@ func (u *ui) app(started chan struct{}) *tview.Application {
 		noColor: u.opts.NoColor,
 		frame: func(width, height int) []line {
 			u.view.width, u.view.height = width, height
-			return frame(&u.view)
+			u.drawn = frame(&u.view)
+			return u.drawn
 		},
 		key:   u.key,
 		paste: u.paste,
@@ -154,12 +157,18 @@ func (u *ui) wait(t *time.Timer) bool {
 	}
 }
 
-// draw has the screen's goroutine take something in and draw. It gives up only
+// draw has the screen's goroutine take something in, and draw where that
+// changes a line: a drawing sends every cell to the terminal. It gives up only
 // where the screen ended by itself.
 func (u *ui) draw(app *tview.Application, take func(), ended <-chan struct{}) {
 	done := make(chan struct{})
 	go func() {
-		app.QueueUpdateDraw(take)
+		app.QueueUpdate(func() {
+			take()
+			if !slices.EqualFunc(u.drawn, frame(&u.view), slices.Equal[line]) {
+				app.ForceDraw()
+			}
+		})
 		close(done)
 	}()
 	select {

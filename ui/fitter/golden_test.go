@@ -71,6 +71,13 @@ func scenes(t *testing.T) map[string]func(width, height int) *view {
 			s := newScene(t)
 			return &view{snap: &bench.Snapshot{Bench: "bay 2", Gauges: s.gauges}, width: w, height: h, now: s.now}
 		},
+		"gauges starting": plainScene(func() *scene {
+			s := newScene(t)
+			for i, state := range []string{"starting", "refused", "gone", "starting", "starting"} {
+				s.gauges[i].State = state
+			}
+			return s
+		}),
 		"mark form": func(w, h int) *view {
 			v := worked(t, "pinion distance").view(w, h)
 			v.form = entryForm(v, v.shown())

@@ -250,22 +250,38 @@ func gaugeLines(v *view) []line {
 	if r := v.shown(); r != nil {
 		kind = r.Step.Gauge
 	}
-	var first, others line
+	var first line
+	var others []line
 	for _, g := range v.snap.Gauges {
 		l := gaugeWords(v, g, g.Kind == kind)
 		if g.Kind == kind {
 			first = append(first, l...)
 		} else {
-			others = append(others, l...)
+			others = append(others, l)
 		}
 	}
 	if kind == "" {
-		return []line{append(line{{"Gauges: ", plain}}, others...)}
+		return flow("Gauges: ", others, v.width, 2)
 	}
 	if first == nil {
 		first = line{{statusShape(overhaul.Stopped) + " none on this bench", warn}}
 	}
-	return []line{append(line{{"Wanted: ", plain}, {kind + "  ", strong}}, first...), append(line{{"Others: ", plain}}, others...)}
+	return append([]line{append(line{{"Wanted: ", plain}, {kind + "  ", strong}}, first...)}, flow("Others: ", others, v.width, 1)...)
+}
+
+// flow sets lines one behind the other on so many rows; what does not fit on
+// the last is cut there.
+func flow(head string, of []line, width, rows int) []line {
+	out := []line{{{head, plain}}}
+	for _, l := range of {
+		at := &out[len(out)-1]
+		if at.cells()+l.cells() > width && len(out) < rows {
+			out = append(out, line{{strings.Repeat(" ", cells(head)), plain}})
+			at = &out[len(out)-1]
+		}
+		*at = append(*at, l...)
+	}
+	return out
 }
 
 // gaugeWords is one gauge: its name, how it stands, and for the wanted one when
