@@ -142,6 +142,12 @@ func (g *glass) key(k tcell.Key) {
 	<-g.taken
 }
 
+// resize changes the window and says so, as a terminal does.
+func (g *glass) resize(width, height int) {
+	g.SetSize(width, height)
+	_ = g.PostEvent(tcell.NewEventResize(width, height)) // a full queue redraws anyway
+}
+
 // ended is a Run under way; wait gives its error.
 type ended struct {
 	t   *testing.T
@@ -452,12 +458,12 @@ func TestPressByKey(t *testing.T) {
 func TestResize(t *testing.T) {
 	g, run, stop := start(t, newStand(worked(t, "backlash").snapshot()), Options{})
 	g.see(t, "BACKLASH", "q leave")
-	g.SetSize(60, 20)
+	g.resize(60, 20)
 	g.see(t, "Make it larger")
 	g.keys("\nxw") // nothing but q does anything there
-	g.SetSize(132, 43)
+	g.resize(132, 43)
 	g.see(t, "> ... backlash", "PRESS the dial indicator at 0 deg")
-	g.SetSize(60, 20)
+	g.resize(60, 20)
 	g.see(t, "Make it larger")
 	g.keys("q")
 	run.wait()
