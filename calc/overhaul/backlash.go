@@ -9,6 +9,7 @@ import (
 	"shimwright/calc/ring"
 )
 
+// ringInput gathers the points of a check that goes round the wheel.
 func ringPoints(c *Check) []ring.Point {
 	var out []ring.Point
 	for _, p := range c.Points {
@@ -21,6 +22,7 @@ func ringPoints(c *Check) []ring.Point {
 	return out
 }
 
+// backlash judges every point, the fitted low and the spread.
 func (w *worker) backlash(r *Result) {
 	c := r.Check
 	if c.Band == nil {
@@ -57,6 +59,8 @@ func pointVerdicts(res ring.Result) []ring.Verdict {
 	return out
 }
 
+// worst is the verdict that counts for the whole: out before too close before
+// good; what was not judged does not count.
 func worst(of []ring.Verdict) ring.Verdict {
 	for _, v := range []ring.Verdict{ring.NotGood, ring.OutLow, ring.OutHigh, ring.TooClose, ring.Good} {
 		if slices.Contains(of, v) {
@@ -75,6 +79,7 @@ func (w *worker) ringWords(what string, res ring.Result, limit *quantity.Exact) 
 	return out
 }
 
+// ringAdvice says what change of the mean would pass, or that none does.
 func (w *worker) ringAdvice(c *Check, res ring.Result) {
 	if c.Verdict == ring.Good {
 		return
@@ -96,6 +101,7 @@ func signed(v quantity.Exact, u quantity.Unit, p int32) string {
 	return s
 }
 
+// runOut is highest less lowest over the turn.
 func (w *worker) runOut(r *Result) {
 	c := r.Check
 	var high, low *Figure

@@ -11,9 +11,7 @@ import (
 )
 
 // dependsOn is the lengths whose metal a check rests on: those with a part in
-
 // a wanted figure or a shaft's setting it judges, in its own state.
-
 func (w *worker) dependsOn(c *sheet.Check) []string {
 	var out []string
 	of := c.Of
@@ -43,7 +41,6 @@ func (w *worker) judged(name string, states []network.State) (network.Form, erro
 }
 
 // check works a check step.
-
 func (w *worker) check(r *Result) {
 	c := r.Step.Check
 	r.Check = &Check{U: c.Uncertainty.Exact()}
@@ -79,9 +76,7 @@ func (w *worker) check(r *Result) {
 }
 
 // points gathers the presses by spot. At a spot with presses since the last
-
 // change of metal the older ones no longer count.
-
 func (w *worker) points(r *Result) {
 	for i, spot := range r.Step.Check.Spots() {
 		pt := Point{Spot: spot}
@@ -110,7 +105,6 @@ func (w *worker) points(r *Result) {
 }
 
 // allIn tells whether every spot has its presses; else it says what is wanted.
-
 func (w *worker) allIn(r *Result) bool {
 	each := r.Step.Check.Each
 	var stale []string
@@ -146,7 +140,6 @@ func (w *worker) allIn(r *Result) bool {
 }
 
 // pressesWanted says how many presses a step still wants.
-
 func pressesWanted(left, all int) string {
 	switch {
 	case left == 1 && all == 1:
@@ -160,7 +153,6 @@ func pressesWanted(left, all int) string {
 }
 
 // agreed holds a check whose presses at one spot lie too far apart.
-
 func (w *worker) agreed(r *Result) bool {
 	c := r.Step.Check
 	if c.Agree.Exact().Sign() == 0 {
@@ -186,7 +178,6 @@ func at(spot string) string {
 }
 
 // band is a check's limits: fixed, by the answer to a record, or as found.
-
 func (w *worker) band(c *sheet.Check) *ring.Band {
 	switch b := c.Band; {
 	case b == nil:
@@ -210,7 +201,6 @@ func (w *worker) band(c *sheet.Check) *ring.Band {
 }
 
 // judge compares a check's one figure with its band.
-
 func (w *worker) judge(r *Result, what string) {
 	c := r.Check
 	unit, places := w.sheet.CheckShownIn(r.Step.Check)
@@ -237,51 +227,3 @@ func (w *worker) bandWants(b *sheet.Band) string {
 	}
 	return "the answer to " + b.Record
 }
-
-// ringInput gathers the points of a check that goes round the wheel.
-
-// backlash judges every point, the fitted low and the spread.
-
-// worst is the verdict that counts for the whole: out before too close before
-
-// good; what was not judged does not count.
-
-// ringAdvice says what change of the mean would pass, or that none does.
-
-// runOut is highest less lowest over the turn.
-
-// torque is the mean of pull × (radius of the housing + radius of the cord),
-
-// and its roughness (most − least) / mean.
-
-// rough holds a bearing whose pulls differ too much: no spacer mends it. The
-
-// comparison is range against limit × mean, so nothing is divided.
-
-// spacerAdvice says which way the pack goes that this check sets: a torque too
-
-// high wants it looser.
-
-// float is push less pull.
-
-// floatFigure is the end float found: push reading − pull reading. The dial's
-
-// own zero cancels.
-
-// believedFloat is the float found for other figures to rest on: one that its
-
-// own step holds gives none.
-
-// marking judges what was seen on the flanks and says the moves asked for.
-
-// standings works where each wanted figure stands with what is in.
-
-// loose is the shaft that a wanted distance is worked with closed, and that has
-
-// float with what is in: "" where none is. Half of a float is no share of a
-
-// squeeze.
-
-// standingRange is where a gear sits whose shaft lies anywhere in its float: from
-
-// held against the one bearing to held against the other.

@@ -7,6 +7,7 @@ import (
 	"shimwright/calc/quantity"
 )
 
+// close closes the loop of a length found as check: found less predicted.
 func (w *worker) close(r *Result, limit quantity.Value) {
 	form, err := w.sheet.Net.Position(r.Figure.Name)
 	if l, _, ok := r.Step.Gives(); ok {
@@ -35,6 +36,8 @@ func (w *worker) close(r *Result, limit quantity.Value) {
 	}
 }
 
+// assumed are the states in which the wanted distances are worked, for loops
+// that name none of their own.
 func (w *worker) assumed() []network.State {
 	var out []network.State
 	for _, wanted := range w.sheet.Wanted {
@@ -50,6 +53,8 @@ func closure(foundFig, predicted *Figure, limit quantity.Exact) *Closure {
 	return c
 }
 
+// formFigure sums a form over the figures of its lengths. With plan set, packs
+// that a move made out of date count as worked anew.
 func (w *worker) formFigure(name string, form network.Form, plan bool) (*Figure, int, *Lack) {
 	var terms []Term
 	lack := &Lack{For: name}

@@ -7,6 +7,7 @@ import (
 	"shimwright/calc/sheet"
 )
 
+// float is push less pull.
 func (w *worker) float(r *Result) {
 	f := w.floatFigure(r.Step)
 	if f.figure == nil {
@@ -22,6 +23,8 @@ func (w *worker) float(r *Result) {
 	w.judge(r, "end float")
 }
 
+// floatFigure is the end float found: push reading − pull reading. The dial's
+// own zero cancels.
 func (w *worker) floatFigure(st *sheet.Step) *found {
 	all, last := w.current(st, w.dependsOn(st.Check))
 	by := map[string][]Press{}
@@ -38,6 +41,8 @@ func (w *worker) floatFigure(st *sheet.Step) *found {
 	return &found{figure: f, index: last}
 }
 
+// believedFloat is the float found for other figures to rest on: one that its
+// own step holds gives none.
 func (w *worker) believedFloat(st *sheet.Step) *found {
 	f := w.floatFigure(st)
 	if f.figure == nil {

@@ -8,7 +8,6 @@ import (
 )
 
 // length gives a length's figure, in the present build or the one before.
-
 func (w *worker) length(name string, before bool) *found {
 	key := lengthKey{name, before}
 	if f, ok := w.lengths[key]; ok {
@@ -36,26 +35,8 @@ func (w *worker) findLength(name string, before bool) *found {
 	return w.believedFloat(st)
 }
 
-// markFigure is nominal and mark.
-
-// latest is the last entry of any of the kinds.
-
-// mark works a mark step.
-
-// MarkSentence reads a mark back in words made from the faces' names, for the
-
-// fitter to confirm.
-
-// current are the presses of a step that count: those made since metal of the
-
-// lengths named was last changed; where a spot has none of these, its older
-
-// ones stand as stale.
-
 // measured is a length found by presses: each press corrected by its setup,
-
 // then their mean. Presses that do not agree give no mean.
-
 func (w *worker) measured(st *sheet.Step) *found {
 	m := st.Measure
 	all, last := w.current(st, []string{m.Length})
@@ -80,30 +61,7 @@ func (w *worker) measured(st *sheet.Step) *found {
 	return &found{figure: f, index: last}
 }
 
-// piecesWrong says what is wrong with the pieces that presses stood on: a sum
-
-// that lacks a standard is wrong by all of it.
-
-// apart is how far the corrected presses lie apart: two presses on pieces of
-
-// different size agree when the lengths found do.
-
-// corrected walks the setup for each press. Where all presses stand on the
-
-// same pieces and gauge, the pieces are written once beside the mean.
-
-// walked is one walk of the setup. A gauge that counts in has its reading
-
-// turned, except where the reading is the length itself.
-
-// standard is a role's pieces, each with its share.
-
-// packsIn takes off the packs that were in while the step was measured, as
-
-// measured then. Whether a pack was in is asked; there is no default.
-
 // measure works a measure step.
-
 func (w *worker) measure(r *Result) {
 	m := r.Step.Measure
 	r.Presses, _ = w.current(r.Step, []string{m.Length})
@@ -135,9 +93,7 @@ func (w *worker) measure(r *Result) {
 }
 
 // refuseNegative stops a found length below nought: it cannot be right, unless
-
 // the sheet says what its plus means.
-
 func (w *worker) refuseNegative(r *Result, plus string) {
 	if r.Figure.Value.Sign() >= 0 || plus != "" {
 		return
@@ -149,7 +105,6 @@ func (w *worker) refuseNegative(r *Result, plus string) {
 }
 
 // plausible holds a figure that lies outside what the sheet says it can be.
-
 func (w *worker) plausible(r *Result) {
 	b := r.Step.Measure.Worked
 	if b == nil || r.Status == Stopped {
@@ -166,20 +121,9 @@ func (w *worker) plausible(r *Result) {
 }
 
 // forget keeps a figure that is not believed out of every other figure.
-
 func (w *worker) forget(r *Result) {
 	length, before, ok := r.Step.Gives()
 	if ok {
 		w.lengths[lengthKey{length, before}] = &found{index: -1, lack: &Lack{For: length, Stop: length + " is not believed: see the step " + r.Step.Name}}
 	}
 }
-
-// close closes the loop of a length found as check: found less predicted.
-
-// assumed are the states in which the wanted distances are worked, for loops
-
-// that name none of their own.
-
-// formFigure sums a form over the figures of its lengths. With plan set, packs
-
-// that a move made out of date count as worked anew.

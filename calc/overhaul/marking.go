@@ -10,6 +10,7 @@ import (
 	"shimwright/calc/sheet"
 )
 
+// marking judges what was seen on the flanks and says the moves asked for.
 func (w *worker) marking(r *Result) {
 	c := r.Step.Check
 	for _, m := range w.moves {

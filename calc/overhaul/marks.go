@@ -7,6 +7,7 @@ import (
 	"shimwright/calc/sheet"
 )
 
+// markFigure is nominal and mark.
 func (w *worker) markFigure(st *sheet.Step) *found {
 	m := st.Mark
 	nominal := leaf("nominal", "nominal:"+st.Name, "of the drawing", m.Nominal)
@@ -36,6 +37,7 @@ func markSign(m *sheet.Mark) int64 {
 	return 1
 }
 
+// latest is the last entry of any of the kinds.
 func (w *worker) latest(step string, kinds ...sheet.EntryKind) (out sheet.Entry, at int, ok bool) {
 	at = -1
 	for _, k := range kinds {
@@ -46,6 +48,7 @@ func (w *worker) latest(step string, kinds ...sheet.EntryKind) (out sheet.Entry,
 	return out, at, ok
 }
 
+// mark works a mark step.
 func (w *worker) mark(r *Result) {
 	m := r.Step.Mark
 	e, _, ok := w.latest(r.Step.Name, sheet.EntryFigure, sheet.EntryAbsent, sheet.EntryDigits)
@@ -66,6 +69,8 @@ func (w *worker) mark(r *Result) {
 	}
 }
 
+// MarkSentence reads a mark back in words made from the faces' names, for the
+// fitter to confirm.
 func MarkSentence(s *sheet.Sheet, st *sheet.Step, e sheet.Entry) string {
 	m := st.Mark
 	l, _ := s.Net.Length(m.Length)

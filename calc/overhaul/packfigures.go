@@ -7,6 +7,9 @@ import (
 	"shimwright/calc/sheet"
 )
 
+// fitFigure is a pack's figure by one fit: as measured (the mean over the
+// places measured or pressed), else the sum of its leaves; nil where nothing
+// says how thick it is.
 func (w *worker) fitFigure(st *sheet.Step, i int) *Figure {
 	e := w.entries.List[i]
 	if pressed := w.pressedFor(st, i); len(e.Measured) == 0 && len(pressed) > 0 {
@@ -43,6 +46,8 @@ func (w *worker) fitFigure(st *sheet.Step, i int) *Figure {
 	return f
 }
 
+// pressedFor are the presses over a pack that a fit rests on: those since the
+// fit before it. With i the number of entries they are those for the next fit.
 func (w *worker) pressedFor(st *sheet.Step, i int) []Press {
 	if over, ok := w.in[st.Name].over[i]; ok {
 		return over
@@ -62,6 +67,8 @@ func (w *worker) pressedFor(st *sheet.Step, i int) []Press {
 	return out
 }
 
+// pressPack says which presses over a pack are in for its next fit, and how
+// many are still wanted; a pack that is fitted and right wants none.
 func (w *worker) pressPack(r *Result) {
 	p := r.Step.Pack
 	if p.Presses == 0 {
@@ -93,6 +100,8 @@ func (w *worker) pressPack(r *Result) {
 	}
 }
 
+// asFitted is what a pack measured when it was last fitted before an entry;
+// nil where it was not. An old or trial pack counts as its pack.
 func (w *worker) asFitted(pack string, before int) *Figure {
 	var best *Figure
 	at := -1
@@ -109,6 +118,7 @@ func (w *worker) asFitted(pack string, before int) *Figure {
 	return best
 }
 
+// fitted is the last fit of a pack's own step, with its index.
 func (w *worker) fitted(st *sheet.Step) (*Figure, int) {
 	_, i, ok := w.entry(st.Name, sheet.EntryFit)
 	if !ok {
@@ -117,6 +127,8 @@ func (w *worker) fitted(st *sheet.Step) (*Figure, int) {
 	return w.fitFigure(st, i), i
 }
 
+// packFigure is the figure a pack counts at in the loops of later packs: as
+// fitted, or as worked while it is not fitted or its aim has moved since.
 func (w *worker) packFigure(st *sheet.Step) *found {
 	fit, at := w.fitted(st)
 	r := w.results[st.Name]
@@ -140,6 +152,7 @@ func (w *worker) lastMove(at int) int {
 	return at
 }
 
+// inMetal gives a pack as it is in the drive, whatever was planned since.
 func (w *worker) inMetal(name string, planned *found) *found {
 	st := w.sheet.Giver(name, false)
 	if st == nil || st.Pack == nil {

@@ -10,6 +10,8 @@ import (
 	"shimwright/calc/stock"
 )
 
+// makeUp finds the pack in the tray that the sheet names, and takes its leaves
+// out so that a later pack does not count on them.
 func (w *worker) makeUp(r *Result) {
 	rules := r.Step.Pack
 	if rules.Stock == "" {
@@ -44,6 +46,7 @@ func (w *worker) makeUp(r *Result) {
 	}
 }
 
+// drawFitted takes the leaves of a pack that is fitted out of the tray.
 func (w *worker) drawFitted(st *sheet.Step, tray stock.Tray) (stock.Tray, bool) {
 	e, _, ok := w.entry(st.Name, sheet.EntryFit)
 	if !ok {
@@ -64,6 +67,7 @@ func (w *worker) drawFitted(st *sheet.Step, tray stock.Tray) (stock.Tray, bool) 
 	return tray, true
 }
 
+// judgeFit compares a fitted pack with its figure.
 func (w *worker) judgeFit(r *Result, fit *Figure, at, index int) {
 	p := r.Pack
 	if fit == nil {
@@ -101,6 +105,8 @@ func (w *worker) addOrTake(by quantity.Exact) string {
 	return how + by.Abs().ShowUnit(w.sheet.Unit, w.sheet.Places)
 }
 
+// movedSince tells whether a move after an entry changes a pack's figure: its
+// own aim was moved, or a pack on its loop must be fitted anew.
 func (w *worker) movedSince(st *sheet.Step, at int) bool {
 	var by quantity.Exact
 	for _, m := range w.moves {
@@ -123,6 +129,7 @@ func (w *worker) movedSince(st *sheet.Step, at int) bool {
 	})
 }
 
+// errorWords says what a pack's error does to the setting and the gear.
 func (w *worker) errorWords(st *sheet.Step, e quantity.Exact) string {
 	if e.IsZero() {
 		return "exact"
@@ -152,6 +159,8 @@ func (w *worker) errorWords(st *sheet.Step, e quantity.Exact) string {
 	return out
 }
 
+// rowState is the state in which a pack's error is told: the one the gear's
+// distance is worked in, else the one of the place's own row.
 func (w *worker) rowState(st *sheet.Step, shaft sheet.Shaft) network.State {
 	if wd, ok := w.sheet.WantedNamed(shaft.Gear); ok {
 		for _, s := range wd.State {

@@ -8,6 +8,7 @@ import (
 	"shimwright/calc/sheet"
 )
 
+// wanted is the figure that a pack must make true.
 func (w *worker) wanted(wd sheet.Wanted) *found {
 	if !wd.Given {
 		f := w.length(wd.Name, false)
@@ -37,6 +38,7 @@ func (w *worker) wanted(wd sheet.Wanted) *found {
 	return &found{figure: f, index: -1}
 }
 
+// workPack works a pack by its loop or from the build before.
 func (w *worker) workPack(st *sheet.Step, byChange bool) (*Figure, int, *Lack) {
 	wd, _ := w.sheet.WantedNamed(st.Pack.Makes)
 	form, err := w.sheet.Target(wd)
@@ -53,6 +55,7 @@ func (w *worker) workPack(st *sheet.Step, byChange bool) (*Figure, int, *Lack) {
 	return w.byLoop(st, wd, loop)
 }
 
+// byLoop is the wanted figure and the one way round, solved for the pack.
 func (w *worker) byLoop(st *sheet.Step, wd sheet.Wanted, loop network.Loop) (*Figure, int, *Lack) {
 	rest, index, lack := w.formFigure(st.Name, loop.Rest, true)
 	if lack != nil {
@@ -73,6 +76,9 @@ func (w *worker) byLoop(st *sheet.Step, wd sheet.Wanted, loop network.Loop) (*Fi
 	return sum(st.Name, terms...), max(index, aim.index), nil
 }
 
+// byChange walks the loop in two builds and subtracts: what was not touched
+// cancels, measured or not. New pack = old pack as measured then + change of
+// the wanted figure − changes of the other lengths, each with its sign.
 func (w *worker) byChange(st *sheet.Step, wd sheet.Wanted, loop network.Loop) (*Figure, int, *Lack) {
 	old := w.length(st.Pack.Length, true)
 	was := w.length(wd.Name, true)
@@ -112,6 +118,9 @@ func (w *worker) byChange(st *sheet.Step, wd sheet.Wanted, loop network.Loop) (*
 	return f, index, nil
 }
 
+// otherThen says why a shaft's setting of the build before cannot be walked in
+// the state of now: half of a float is no share of a squeeze, and a shaft that
+// was closed was held to no side.
 func otherThen(wd sheet.Wanted, shaft string, then quantity.Exact) string {
 	for _, st := range wd.State {
 		switch {
@@ -125,6 +134,8 @@ func otherThen(wd sheet.Wanted, shaft string, then quantity.Exact) string {
 	return ""
 }
 
+// changed is the change of one other length of a loop since the build before,
+// which was looked at with an entry. A length that was not touched cancels.
 func (w *worker) changed(t network.Term, before int) ([]Term, int, *Lack) {
 	l, _ := w.sheet.Net.Length(t.Name)
 	now := w.length(t.Name, false)

@@ -7,36 +7,7 @@ import (
 	"shimwright/calc/sheet"
 )
 
-// fitFigure is a pack's figure by one fit: as measured (the mean over the
-
-// places measured or pressed), else the sum of its leaves; nil where nothing
-
-// says how thick it is.
-
-// pressedFor are the presses over a pack that a fit rests on: those since the
-
-// fit before it. With i the number of entries they are those for the next fit.
-
-// pressPack says which presses over a pack are in for its next fit, and how
-
-// many are still wanted; a pack that is fitted and right wants none.
-
-// asFitted is what a pack measured when it was last fitted before an entry;
-
-// nil where it was not. An old or trial pack counts as its pack.
-
-// fitted is the last fit of a pack's own step, with its index.
-
-// packFigure is the figure a pack counts at in the loops of later packs: as
-
-// fitted, or as worked while it is not fitted or its aim has moved since.
-
-// inMetal gives a pack as it is in the drive, whatever was planned since.
-
-// wanted is the figure that a pack must make true.
-
 // pack works a pack step.
-
 func (w *worker) pack(r *Result) {
 	w.packFigures(r)
 	w.pressPack(r)
@@ -80,7 +51,6 @@ func (w *worker) packFigures(r *Result) {
 }
 
 // trialPack is a pack that a check sets: no loop gives its figure.
-
 func (w *worker) trialPack(r *Result, fit *Figure) {
 	if fit == nil {
 		r.Wants = "fit a trial pack and measure it; " + r.Step.Pack.SetBy + " decides"
@@ -100,30 +70,8 @@ func (w *worker) packLack(r *Result, lack *Lack, fit *Figure) {
 	}
 }
 
-// workPack works a pack by its loop or from the build before.
-
-// byLoop is the wanted figure and the one way round, solved for the pack.
-
-// byChange walks the loop in two builds and subtracts: what was not touched
-
-// cancels, measured or not. New pack = old pack as measured then + change of
-
-// the wanted figure − changes of the other lengths, each with its sign.
-
-// otherThen says why a shaft's setting of the build before cannot be walked in
-
-// the state of now: half of a float is no share of a squeeze, and a shaft that
-
-// was closed was held to no side.
-
-// changed is the change of one other length of a loop since the build before,
-
-// which was looked at with an entry. A length that was not touched cancels.
-
 // tolerance is how far a pack may lie from its figure: the step's own, or what
-
 // the band of the wanted figure leaves on its narrower side.
-
 func (w *worker) tolerance(st *sheet.Step) quantity.Exact {
 	if within := st.Pack.Within.Exact(); within.Sign() > 0 {
 		return within
@@ -140,9 +88,7 @@ func (w *worker) tolerance(st *sheet.Step) quantity.Exact {
 }
 
 // stopNegative stops a pack below nought: the parts overlap before any pack is
-
 // in, so a sign or a piece is wrong.
-
 func (w *worker) stopNegative(r *Result) bool {
 	v := r.Pack.Worked.Value
 	if v.Sign() >= 0 {
@@ -170,7 +116,6 @@ func (w *worker) outOfRange(r *Result) bool {
 }
 
 // checkPack works the pack the other way and closes the two.
-
 func (w *worker) checkPack(r *Result) {
 	st := r.Step
 	other, _, lack := w.workPack(st, !st.Pack.ByChange)
@@ -186,21 +131,3 @@ func (w *worker) checkPack(r *Result) {
 			c.Value.Abs().ShowUnit(w.sheet.Unit, w.sheet.Places), st.Pack.Closes)
 	}
 }
-
-// makeUp finds the pack in the tray that the sheet names, and takes its leaves
-
-// out so that a later pack does not count on them.
-
-// drawFitted takes the leaves of a pack that is fitted out of the tray.
-
-// judgeFit compares a fitted pack with its figure.
-
-// movedSince tells whether a move after an entry changes a pack's figure: its
-
-// own aim was moved, or a pack on its loop must be fitted anew.
-
-// errorWords says what a pack's error does to the setting and the gear.
-
-// rowState is the state in which a pack's error is told: the one the gear's
-
-// distance is worked in, else the one of the place's own row.

@@ -8,6 +8,9 @@ import (
 	"shimwright/calc/sheet"
 )
 
+// current are the presses of a step that count: those made since metal of the
+// lengths named was last changed; where a spot has none of these, its older
+// ones stand as stale.
 func (w *worker) current(st *sheet.Step, lengths []string) (live []Press, last int) {
 	in := w.in[st.Name]
 	c, changed := w.changeFor(st, lengths)
@@ -32,6 +35,8 @@ func fresh(presses []Press) []Press {
 	return out
 }
 
+// piecesWrong says what is wrong with the pieces that presses stood on: a sum
+// that lacks a standard is wrong by all of it.
 func (w *worker) piecesWrong(st *sheet.Step, presses []Press) string {
 	for _, p := range presses {
 		if wrong := sheet.PiecesFault(w.sheet, st, w.entries.Pieces, p.Entry.Pieces); wrong != "" {
@@ -41,6 +46,8 @@ func (w *worker) piecesWrong(st *sheet.Step, presses []Press) string {
 	return ""
 }
 
+// apart is how far the corrected presses lie apart: two presses on pieces of
+// different size agree when the lengths found do.
 func (w *worker) apart(st *sheet.Step, presses []Press) quantity.Exact {
 	var low, high quantity.Exact
 	for i, p := range presses {
@@ -75,6 +82,8 @@ func spread(presses []Press) quantity.Exact {
 	return high.Sub(low)
 }
 
+// corrected walks the setup for each press. Where all presses stand on the
+// same pieces and gauge, the pieces are written once beside the mean.
 func (w *worker) corrected(st *sheet.Step, presses []Press) *Figure {
 	same := true
 	for _, p := range presses[1:] {
@@ -121,6 +130,8 @@ func meanPress(presses []Press) *Figure {
 	return mean("reading", fmt.Sprintf("mean of %d presses", len(each)), each)
 }
 
+// walked is one walk of the setup. A gauge that counts in has its reading
+// turned, except where the reading is the length itself.
 func (w *worker) walked(st *sheet.Step, e sheet.Entry, reading *Figure) *Figure {
 	setup := st.Measure.Setup
 	turn := quantity.Whole(1)
@@ -143,6 +154,7 @@ func (w *worker) walked(st *sheet.Step, e sheet.Entry, reading *Figure) *Figure 
 	return sum(st.Name, terms...)
 }
 
+// standard is a role's pieces, each with its share.
 func (w *worker) standard(role string, k quantity.Ratio, ids []string) []Term {
 	std, _ := w.sheet.StandardNamed(role)
 	var terms []Term
@@ -156,6 +168,8 @@ func (w *worker) standard(role string, k quantity.Ratio, ids []string) []Term {
 	return terms
 }
 
+// packsIn takes off the packs that were in while the step was measured, as
+// measured then. Whether a pack was in is asked; there is no default.
 func (w *worker) packsIn(st *sheet.Step, last int) ([]Term, *Lack) {
 	asked := st.Measure.AskIn
 	if len(asked) == 0 {

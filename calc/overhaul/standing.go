@@ -7,6 +7,7 @@ import (
 	"shimwright/calc/sheet"
 )
 
+// standings works where each wanted figure stands with what is in.
 func (w *worker) standings() []Standing {
 	var out []Standing
 	for _, wd := range w.sheet.Wanted {
@@ -42,6 +43,9 @@ func (w *worker) through(name string, form network.Form) *Figure {
 	return f
 }
 
+// loose is the shaft that a wanted distance is worked with closed, and that has
+// float with what is in: "" where none is. Half of a float is no share of a
+// squeeze.
 func (w *worker) loose(wd sheet.Wanted) string {
 	for _, st := range wd.State {
 		if st.How != network.Closed {
@@ -58,6 +62,8 @@ func (w *worker) loose(wd sheet.Wanted) string {
 	return ""
 }
 
+// standingRange is where a gear sits whose shaft lies anywhere in its float: from
+// held against the one bearing to held against the other.
 func (w *worker) standingRange(wd sheet.Wanted, state string) (Standing, bool) {
 	shaft, ok := w.sheet.ShaftOfGear(wd.Name)
 	if !ok || len(shaft.Bearings) != 2 {

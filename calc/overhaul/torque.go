@@ -7,6 +7,8 @@ import (
 	"shimwright/calc/ring"
 )
 
+// torque is the mean of pull × (radius of the housing + radius of the cord),
+// and its roughness (most − least) / mean.
 func (w *worker) torque(r *Result) {
 	c, st := r.Check, r.Step.Check
 	half, err := quantity.RatioOf(1, 2000) // half the diameters, and N·mm to N·m
@@ -26,6 +28,8 @@ func (w *worker) torque(r *Result) {
 	c.Advice = w.spacerAdvice(r)
 }
 
+// rough holds a bearing whose pulls differ too much: no spacer mends it. The
+// comparison is range against limit × mean, so nothing is divided.
 func (w *worker) rough(r *Result, meanPull, limit quantity.Exact) bool {
 	c := r.Check
 	unit, places := w.sheet.CheckShownIn(r.Step.Check)
@@ -43,6 +47,8 @@ func (w *worker) rough(r *Result, meanPull, limit quantity.Exact) bool {
 	return true
 }
 
+// spacerAdvice says which way the pack goes that this check sets: a torque too
+// high wants it looser.
 func (w *worker) spacerAdvice(r *Result) string {
 	v := r.Check.Verdict
 	if v != ring.OutHigh && v != ring.OutLow {

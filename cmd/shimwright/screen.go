@@ -78,4 +78,4 @@ func screenDemo(ctx context.Context, st *stage, d demoChoice) error {
 }
 
 // bell beeps so many times: one taken, two aside, three held.
-func bell(n int) { fmt.Fprint(os.Stdout, strings.Repeat("\a", n)) }
+func bell(n int) { fmt.Print(strings.Repeat("\a", n)) }
