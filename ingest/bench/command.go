@@ -340,7 +340,8 @@ func (c Fit) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 		return Reply{}, err
 	}
 	r := b.results.Of(c.Step)
-	pressed := r.Step.Pack.Presses > 0 && r.Left == 0 && len(r.Presses) > 0
+	// At a pack that is fitted and right, the presses shown are that one's.
+	pressed := r.Step.Pack.Presses > 0 && r.Left == 0 && len(r.Presses) > 0 && r.Status != overhaul.Done
 	switch {
 	case r.Status == overhaul.Stopped:
 		return Reply{}, fmt.Errorf("%s", r.Problem)
