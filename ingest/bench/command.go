@@ -475,13 +475,14 @@ func (c Strike) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 }
 
 // lastAtOpenStep is the last press that counts or is held, at the step last
-// worked at.
+// worked at and since it was last taken again.
 func (b *Bench) lastAtOpenStep() int64 {
 	if b.job == nil {
 		return 0
 	}
+	begun := b.job.Begun(b.at)
 	for _, p := range slices.Backward(b.job.Presses) {
-		if p.Fact.Step == b.at && !p.Struck && p.Now != fact.Aside {
+		if p.Seq > begun && p.Fact.Step == b.at && !p.Struck && p.Now != fact.Aside {
 			return p.Seq
 		}
 	}

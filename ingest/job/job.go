@@ -261,6 +261,17 @@ func (j *Job) LastBy(gauge string) (Press, bool) {
 	return Press{}, false
 }
 
+// Begun is the number of the fact by which a step was last taken again; 0 where
+// none was.
+func (j *Job) Begun(step string) int64 {
+	for _, l := range slices.Backward(j.log) {
+		if l.entry.Step == step && l.entry.Kind == sheet.EntryAgain {
+			return l.seq
+		}
+	}
+	return 0
+}
+
 // Press finds a press by its sequence number.
 func (j *Job) Press(seq int64) (Press, bool) {
 	i := slices.IndexFunc(j.Presses, func(p Press) bool { return p.Seq == seq })

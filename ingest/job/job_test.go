@@ -290,6 +290,9 @@ func TestRetakeAndTraining(t *testing.T) {
 		t.Fatalf("%s, training %v", done.Status, work(t, j).Training)
 	}
 	j = then(t, j, fact.Again{Step: recess, Reason: "a burr"})
+	if j.Begun(recess) != 5 || j.Begun("casing depth") != 0 {
+		t.Errorf("begun anew by fact %d", j.Begun(recess))
+	}
 	if r := work(t, j).Of(recess); r.Status != overhaul.Waiting || r.Left != 3 {
 		t.Errorf("taken again it is %s and wants %d", r.Status, r.Left)
 	}
