@@ -1,0 +1,59 @@
+package fitter
+
+import (
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"shimwright/ingest/bench"
+)
+
+// Keys at a step become these commands.
+func TestKeysBecomeCommands(t *testing.T) {
+	face := func() *scene {
+		return worked(t, "pinion face height").pieces("tall post", "S-31", "75.004", "straightedge", "E-02", "12.006")
+	}
+	held := face().press("D07", "3.38 mm")
+	for name, c := range map[string]struct {
+		scene *scene
+		keys  string
+		want  bench.Command
+	}{
+		"confirm": {worked(t, "turned by hand"), " ", bench.Confirm{Step: "turned by hand"}},
+		"pack in": {worked(t, "overall height").pieces("overall post", "S-51", "200.011"), "Y",
+			bench.SayIn{Step: "overall height", Pack: "wheel pack", In: true}},
+		"pack not in": {worked(t, "overall height").pieces("overall post", "S-51", "200.011"), "n",
+			bench.SayIn{Step: "overall height", Pack: "wheel pack"}},
+		"seen": {worked(t, "contact marking"), "\n21",
+			bench.See{Step: "contact marking", Marks: map[string]string{"drive": "slightly to toe", "coast": "central"}}},
+		"fit a measured pack": {worked(t, "pinion pack").press("M02", "1.352 mm", "1.352 mm"), "\n\n",
+			bench.Fit{Step: "pinion pack", Leaves: []string{"1.00 mm", "0.30 mm", "0.05 mm"}}},
+		"fit a measured spacer": {worked(t, "pinion spacer").press("M02", "10.09 mm", "10.09 mm"), "\n",
+			bench.Fit{Step: "pinion spacer"}},
+		"fit by typing": {worked(t, "pinion pack"), "f1.35 1.36\n\n",
+			bench.Fit{Step: "pinion pack", Measured: []string{"1.35 mm", "1.36 mm"}, Leaves: []string{"1.00 mm", "0.30 mm", "0.05 mm"}}},
+		"move": {worked(t, "backlash").ring("0.34", "0.33", "0.35", "0.34"), "g10.20\n",
+			bench.Move{Step: "backlash", Gear: "wheel", Way: "TOWARD", By: "0.20 mm"}},
+		"take": {held, "t1", bench.Take{Press: held.seq, Reason: "looked at again by hand: it is right"}},
+		"again": {face().press("D07", "33.38 mm"), "adropped it\n",
+			bench.Retake{Step: "pinion face height", Reason: "dropped it"}},
+		"keyed": {worked(t, "wheel run-out").press("I03", "0.52 mm"), "k0.53\n2",
+			bench.Keyed{Step: "wheel run-out", Spot: "90 deg", Value: "0.53 mm", Reason: "the cable is broken"}},
+		"metal": {worked(t, "pinion head"), "c1pinion head, casing distance\n",
+			bench.Metal{Step: "pinion head", Reason: "part replaced", Lengths: []string{"pinion head", "casing distance"}}},
+		"the list goes there": {worked(t, "wheel run-out").goTo("pinion pack"), "l \n",
+			bench.ChooseStep{Step: "wheel run-out"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			st := newStand(c.scene.snapshot())
+			g, run, stop := start(t, st, Options{})
+			g.see(t, "q leave")
+			g.keys(c.keys)
+			if d := cmp.Diff(c.want, <-st.did); d != "" {
+				t.Errorf("-want +got\n%s", d)
+			}
+			stop()
+			run.wait()
+		})
+	}
+}
