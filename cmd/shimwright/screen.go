@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strings"
 	"time"
 
 	"github.com/gdamore/tcell/v2"
@@ -77,5 +76,16 @@ func screenDemo(ctx context.Context, st *stage, d demoChoice) error {
 	return errors.Join(err, done, b.journal.Close())
 }
 
-// bell beeps so many times: one taken, two aside, three held.
-func bell(n int) { fmt.Print(strings.Repeat("\a", n)) }
+// between is the pause that keeps beeps apart, so that they can be counted.
+const between = 180 * time.Millisecond
+
+// bell beeps so many times: one taken, two aside, three held. It takes its
+// time; the screen rings it beside the drawing.
+func bell(n int) {
+	for i := range n {
+		if i > 0 {
+			time.Sleep(between)
+		}
+		fmt.Print("\a")
+	}
+}
