@@ -245,7 +245,9 @@ func (b *Bench) loop(ctx context.Context, failed <-chan error) error {
 			b.event(whole, e)
 		case a := <-b.asks:
 			reply, err := b.apply(whole, a.command)
+			b.publish() // so that who is answered sees what he did
 			a.reply <- answer{reply, err}
+			continue
 		}
 		b.publish()
 	}
