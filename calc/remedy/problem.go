@@ -2,6 +2,7 @@ package remedy
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/shopspring/decimal"
 
@@ -111,3 +112,11 @@ func most(a, b quantity.Exact) quantity.Exact {
 
 // finest is the finest step of any stock, in mm.
 func finest() quantity.Exact { return quantity.MustExact("0.0001") }
+
+// roundedMM turns a fitted float64 into a decimal of 9 places at once.
+func roundedMM(x float64) quantity.Exact {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return quantity.Exact{}
+	}
+	return quantity.FromDecimal(decimal.NewFromFloat(x).RoundBank(quantity.WorkPlaces))
+}
