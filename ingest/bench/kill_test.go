@@ -1,0 +1,208 @@
+//go:build unix
+
+package bench
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"shimwright/devices/virtual"
+	"shimwright/ingest/journal"
+)
+
+const (
+	victimEnv = "SHIMWRIGHT_TEST_BENCH" // folder: be the bench that is killed
+	ahead     = 4                       // presses that may be on their way
+)
+
+func TestMain(m *testing.M) {
+	if dir := os.Getenv(victimEnv); dir != "" {
+		if err := victim(dir); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+		}
+		os.Exit(1) // it is killed, and never ends by itself
+	}
+	os.Exit(m.Run())
+}
+
+// victim runs a bench whose virtual depth gauge presses without end, and prints
+// "number hash kind" of each fact once it is acknowledged. Steps that are full
+// are taken again.
+func victim(dir string) error {
+	cfg := config(dir, time.Now)
+	cfg.Gauges, cfg.Windows.Double = cfg.Gauges[:1], 0
+	j, err := journal.Open(filepath.Join(dir, "t.journal"), journal.Options{Bench: "bay 2", Run: fmt.Sprint(os.Getpid()), Now: time.Now})
+	if err != nil {
+		return err
+	}
+	gauge, err := virtual.New(cfg.Gauges[0].Profile, cfg.Gauges[0].Find.Path)
+	if err != nil {
+		return err
+	}
+	room := make(chan struct{}, ahead)
+	cfg.OnFact = func(f Recorded) {
+		fmt.Fprintln(os.Stdout, f.Stored.Seq, f.Stored.Hash, f.Stored.Kind)
+		if f.Stored.Kind == "pressed" {
+			<-room
+		}
+	}
+	b, err := Open(context.Background(), j, cfg)
+	if err != nil {
+		return err
+	}
+	failed := make(chan error, 2)
+	go func() { failed <- b.Run(context.Background()) }()
+	go func() { failed <- work(b) }()
+	go func() {
+		for n := 0; ; n++ {
+			room <- struct{}{}
+			if err := gauge.Press(figure(fmt.Sprintf("18.%02d mm", 50+n%50))); err != nil {
+				failed <- err
+			}
+		}
+	}()
+	return <-failed
+}
+
+// work opens a job, unless one is open, and keeps a step waiting for presses.
+func work(b *Bench) error {
+	do := func(c Command) error { _, err := b.Do(context.Background(), c); return err }
+	if b.Snapshot().Job == nil {
+		if err := do(OpenJob{Sheet: "fw3", Serial: "17"}); err != nil {
+			return err
+		}
+	}
+	woken, stop := b.Watch()
+	defer stop()
+	for {
+		if s := b.Snapshot(); s.Step == nil || s.Step.Step.Name != recess || s.Step.Left == 0 {
+			if err := do(Retake{Step: recess, Reason: "full"}); err != nil {
+				return err
+			}
+			continue
+		}
+		<-woken
+	}
+}
+
+// Killed at any moment: each acknowledged fact is there, the chain is whole, and
+// the job goes on where it was.
+func TestKilled(t *testing.T) {
+	rounds := 10
+	if testing.Short() {
+		rounds = 3
+	}
+	seed := uint64(time.Now().UnixNano())
+	t.Logf("seed %d", seed)
+	chance := rand.New(rand.NewPCG(seed, 0))
+	dir := t.TempDir()
+	acknowledged := map[int64]string{}
+	presses := 0
+	for round := range rounds {
+		killOne(t, dir, chance, acknowledged)
+		if t.Failed() {
+			return
+		}
+		now := survived(t, dir, acknowledged)
+		if now < presses {
+			t.Errorf("round %d: the job has %d presses and had %d", round, now, presses)
+		}
+		presses = now
+	}
+	if presses == 0 {
+		t.Error("no press came through")
+	}
+	t.Logf("%d facts acknowledged, %d presses in the job, %d rounds", len(acknowledged), presses, rounds)
+}
+
+// killOne runs a victim and kills it a moment after some acknowledgements.
+func killOne(t *testing.T, dir string, chance *rand.Rand, acknowledged map[int64]string) {
+	t.Helper()
+	cmd := exec.Command(os.Args[0], "-test.run=^$")
+	cmd.Env = append(os.Environ(), victimEnv+"="+dir)
+	var complaint bytes.Buffer
+	cmd.Stderr = &complaint
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	stuck := time.AfterFunc(patience, func() { cmd.Process.Kill() })
+	left, moment := 1+chance.IntN(50), time.Duration(chance.IntN(2000))*time.Microsecond
+	var killer *time.Timer
+	lines := bufio.NewScanner(out)
+	for lines.Scan() { // to the end of the pipe: all that it said before it died
+		var seq int64
+		var hash, kind string
+		if n, err := fmt.Sscan(lines.Text(), &seq, &hash, &kind); n != 3 {
+			t.Errorf("the victim printed %q: %v", lines.Text(), err)
+		}
+		if _, twice := acknowledged[seq]; twice {
+			t.Errorf("fact %d was acknowledged twice", seq)
+		}
+		acknowledged[seq] = hash
+		if left--; left == 0 {
+			killer = time.AfterFunc(moment, func() { cmd.Process.Kill() })
+		}
+	}
+	_ = cmd.Wait() // killed, which is no error here
+	if !stuck.Stop() {
+		t.Errorf("the victim got stuck: %s", complaint.String())
+	}
+	if killer == nil || complaint.Len() > 0 {
+		t.Errorf("the victim ended by itself: %s", complaint.String())
+		return
+	}
+	killer.Stop()
+}
+
+// survived looks at what the killed bench left, opens it again, and gives the
+// number of presses of its job.
+func survived(t *testing.T, dir string, acknowledged map[int64]string) int {
+	t.Helper()
+	j := openJournal(t, filepath.Join(dir, "t.journal"), time.Now)
+	defer j.Close()
+	if err := j.Verify(t.Context(), nil); err != nil {
+		t.Error(err)
+	}
+	missing := len(acknowledged)
+	newest := int64(0)
+	err := j.Read(t.Context(), "", 0, func(s journal.Stored) error {
+		newest = s.Seq
+		switch hash, ok := acknowledged[s.Seq]; {
+		case ok && hash != s.Hash.String():
+			t.Errorf("fact %d is not the one acknowledged", s.Seq)
+		case ok:
+			missing--
+		}
+		return nil
+	})
+	if err != nil || missing > 0 {
+		t.Errorf("%d acknowledged facts are missing: %v", missing, err)
+	}
+	b, err := Open(t.Context(), j, config(dir, time.Now))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := b.Snapshot()
+	if s.Seq != newest {
+		t.Errorf("the bench goes on from fact %d, the journal ends with %d", s.Seq, newest)
+	}
+	if s.Job == nil {
+		return 0
+	}
+	if s.Job.ID != "0001" || s.Job.Last > s.Seq {
+		t.Errorf("job %s, fact %d of %d", s.Job.ID, s.Job.Last, s.Seq)
+	}
+	return len(s.Job.Presses)
+}
