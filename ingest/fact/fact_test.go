@@ -9,6 +9,7 @@ import (
 	"go/token"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -70,7 +71,8 @@ func samples() map[string]Fact {
 		"judged": Judged{Step: "backlash", What: "backlash", Verdict: "good", Words: "0.21 mm is good", Value: "0.21", Low: "0.15", High: "0.25",
 			Uncertainty: "0.01", Mean: "631/3000", Spread: "0.02", Points: []string{"0 deg 0.21", "90 deg 0.20"},
 			Build: 4, Training: true, Digest: strings.Repeat("a0", 32), Program: "1.0"},
-		"judged pack": Judged{Step: "pinion pack", What: "pack", Verdict: "good", Build: 2},
+		"judged advised": Judged{Step: "backlash", What: "backlash", Verdict: "out", Words: "0.35 mm is out", Advice: "wheel TOWARD by 0.15 mm", Build: 3},
+		"judged pack":    Judged{Step: "pinion pack", What: "pack", Verdict: "good", Build: 2},
 	}
 }
 
@@ -135,6 +137,23 @@ func TestEveryKind(t *testing.T) {
 	}
 	if diff := cmp.Diff(declared, slices.Compact(sampled)); diff != "" {
 		t.Errorf("kinds declared (-) and tried here (+):\n%s", diff)
+	}
+}
+
+// Every field of every kind is set in some sample, so that no form goes untried.
+func TestEveryField(t *testing.T) {
+	tried := map[string]bool{}
+	for _, f := range samples() {
+		v := reflect.ValueOf(f)
+		for i := range v.NumField() {
+			name := v.Type().Name() + "." + v.Type().Field(i).Name
+			tried[name] = tried[name] || !v.Field(i).IsZero()
+		}
+	}
+	for name, set := range tried {
+		if !set {
+			t.Errorf("%s is set in no sample: add one of a new name, for the old ones stay as they are", name)
+		}
 	}
 }
 
