@@ -15,6 +15,8 @@ const (
 	mostPairs  = 40000   // pairs of totals compared
 	mostCombos = 4000    // ways to one pair of totals
 	mostWalk   = 2000000 // steps of looking for leaves, for one advice
+	// costOfChoice is what a pair of totals without leaves counts in these steps.
+	costOfChoice = 1000
 )
 
 // A task is what a choice must do: f to the setting, y to the mean (or, with a
@@ -126,7 +128,12 @@ func (t *task) bestOf(of []*choice, budget *int, cut *bool) *choice {
 		if c.done != nil {
 			return c
 		}
+		if *budget < 0 {
+			*cut = true
+			return nil
+		}
 		if c.done = t.make(c, budget, cut); c.done == nil {
+			*budget -= costOfChoice
 			heap.Pop(&q)
 			continue
 		}
@@ -196,38 +203,49 @@ func (t *task) pair(a, b total, per quantity.Exact) *choice {
 // make finds the leaves of a choice that touch the fewest; nil where the packs
 // can only have it by sharing a leaf.
 func (t *task) make(c *choice, budget *int, cut *bool) *made {
-	type combo struct {
-		a, b         way
-		cost, leaves int
+	as, bs := t.sides[0].ways(c.a.size), t.sides[1].ways(c.b.size)
+	if len(as) == 0 || len(bs) == 0 {
+		return nil
 	}
-	var combos []combo
-	was := t.sides[1].ways(c.b.size)
-	for _, a := range t.sides[0].ways(c.a.size) {
-		for _, b := range was {
-			combos = append(combos, combo{a, b, a.cost + b.cost, a.keep.left + a.leaves + b.keep.left + b.leaves})
+	dearest := as[len(as)-1].cost + bs[len(bs)-1].cost
+	tried := 0
+	for cost := as[0].cost + bs[0].cost; cost <= dearest; cost++ {
+		for _, x := range combosOf(as, bs, cost) {
+			tried++
+			if tried > mostCombos || *budget < 0 {
+				*cut = true
+				return nil
+			}
+			if m := t.fit(x.a, x.b, budget); m != nil {
+				m.leaves = x.leaves
+				return m
+			}
 		}
-		if len(combos) > 16*mostCombos {
-			*cut = true
-			break
-		}
-	}
-	slices.SortStableFunc(combos, func(x, y combo) int {
-		return cmp.Or(cmp.Compare(x.cost, y.cost), cmp.Compare(x.leaves, y.leaves))
-	})
-	for i, x := range combos {
-		if i == mostCombos || *budget < 0 {
-			*cut = true
-			return nil
-		}
-		if m := t.fit(x.a, x.b, budget); m != nil {
-			m.leaves = x.leaves
-			return m
-		}
-	}
-	if *budget < 0 {
-		*cut = true
 	}
 	return nil
+}
+
+// A combo is a way for each pack.
+type combo struct {
+	a, b   way
+	leaves int // in both packs, afterwards
+}
+
+// combosOf is the pairs of ways that together touch so many leaves, fewest
+// leaves in the packs first. Ways come in order of their cost.
+func combosOf(as, bs []way, cost int) []combo {
+	var out []combo
+	for _, a := range as {
+		first := sort.Search(len(bs), func(i int) bool { return bs[i].cost >= cost-a.cost })
+		for _, b := range bs[first:] {
+			if a.cost+b.cost != cost {
+				break
+			}
+			out = append(out, combo{a, b, a.keep.left + a.leaves + b.keep.left + b.leaves})
+		}
+	}
+	slices.SortStableFunc(out, func(x, y combo) int { return cmp.Compare(x.leaves, y.leaves) })
+	return out
 }
 
 // fit looks for leaves for both ways so that none is in both packs.

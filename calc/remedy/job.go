@@ -130,6 +130,9 @@ func (j *job) explain(out *Advice, gear string, move quantity.Exact, show Displa
 			lines = append(lines, fmt.Sprintf("%s: %s wanted; %s.", p.Name, show.figure(want), nearest(p, want, show)))
 		}
 	}
+	if out.CutShort {
+		out.Words += " (The stock has more choices than were tried.)"
+	}
 	out.LookFor = lines
 }
 
