@@ -23,7 +23,7 @@ func work(t testing.TB, sources ...budget.Source) budget.Budget {
 	return b
 }
 
-func float(e quantity.Exact) float64 { return e.Decimal().InexactFloat64() }
+func float(e quantity.Exact) float64 { return e.Float() }
 
 // near tells whether two figures agree to one in 10⁹: outputs keep 12 digits.
 func near(a, b quantity.Exact) bool { return math.Abs(float(a)-float(b)) <= 1e-9*math.Abs(float(b)) }
