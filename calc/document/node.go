@@ -184,6 +184,19 @@ func example(dim quantity.Dimension) string {
 	}
 }
 
+// Quantity is a figure with its unit, of any dimension.
+func (n Node) Quantity() quantity.Value {
+	s, ok := n.scalar("a figure with its unit, as in 0.02 mm or 0.2 N")
+	if !ok {
+		return quantity.Value{}
+	}
+	v, err := quantity.ParseWithUnit(s)
+	if err != nil {
+		n.Fail("%s", err)
+	}
+	return v
+}
+
 // Number is a figure without a unit.
 func (n Node) Number() quantity.Value {
 	s, ok := n.scalar("a number, as in 0.25")

@@ -29,7 +29,9 @@ func (w *worker) backlash(r *Result) {
 		r.Wants = "its limits: " + w.bandWants(r.Step.Check.Band)
 		return
 	}
-	in := ring.Input{Points: ringPoints(c), Band: *c.Band, U: c.U}
+	in := ring.Input{Points: ringPoints(c), Band: *c.Band}
+	in.U, in.SpreadU = w.ringGuards(r)
+	c.U = in.U
 	if s := r.Step.Check.Spread.Exact(); s.Sign() > 0 {
 		in.SpreadLimit = &s
 	}
@@ -49,6 +51,17 @@ func (w *worker) backlash(r *Result) {
 		r.Status, r.Problem = Held, c.Words
 	}
 	w.ringAdvice(c, res)
+}
+
+// ringGuards are the guard bands of a point and of the spread: in the spread
+// what all points share drops out.
+func (w *worker) ringGuards(r *Result) (point, spread quantity.Exact) {
+	c, p := r.Step.Check, r.Check.Points
+	point, r.Budget = w.guardOf(c, p[0].Figure)
+	if b := w.budget(sum("spread", Term{quantity.Whole(1), p[0].Figure}, Term{quantity.Whole(-1), p[1].Figure})); b != nil && !w.entries.Simple {
+		spread = b.Guard
+	}
+	return point, spread
 }
 
 func pointVerdicts(res ring.Result) []ring.Verdict {
@@ -115,6 +128,7 @@ func (w *worker) runOut(r *Result) {
 	}
 	c.Figure = sum("run-out", Term{quantity.Whole(1), high}, Term{quantity.Whole(-1), low})
 	limit := r.Step.Check.Spread.Exact()
+	c.U, r.Budget = w.guardOf(r.Step.Check, c.Figure)
 	c.Verdict = ring.JudgeMost(c.Figure.Value, limit, c.U, ring.Guarded)
 	u, p := w.sheet.Unit, w.sheet.Places
 	c.Words = fmt.Sprintf("run-out is %s of %s allowed: %s", c.Figure.Value.ShowUnit(u, p), limit.ShowUnit(u, p), strings.ToUpper(c.Verdict.String()))

@@ -43,7 +43,7 @@ func (w *worker) judged(name string, states []network.State) (network.Form, erro
 // check works a check step.
 func (w *worker) check(r *Result) {
 	c := r.Step.Check
-	r.Check = &Check{U: c.Uncertainty.Exact()}
+	r.Check = &Check{}
 	if c.What == sheet.Marking {
 		w.marking(r)
 		return
@@ -212,6 +212,7 @@ func (w *worker) judge(r *Result, what string) {
 		}
 		return
 	}
+	c.U, r.Budget = w.guardOf(r.Step.Check, c.Figure)
 	c.Verdict = c.Band.Judge(c.Figure.Value, c.U, ring.Guarded)
 	c.Words = fmt.Sprintf("%s is %s, limits %s .. %s: %s", what, shown,
 		c.Band.Low.Show(unit, places), c.Band.High.ShowUnit(unit, places), strings.ToUpper(c.Verdict.String()))

@@ -27,7 +27,7 @@ func (w *worker) close(r *Result, limit quantity.Value) {
 		r.Wants = lack.Error()
 		return
 	}
-	r.Closure = closure(r.Figure, predicted, limit.Exact())
+	r.Closure = w.closure(r.Figure, predicted, limit.Exact())
 	if !r.Closure.Good {
 		r.Status = Held
 		r.Problem = fmt.Sprintf("%s does not close: found %s, predicted %s, apart by %s, at most %s is allowed. One of the lengths is wrong: look for which.", r.Figure.Name,
@@ -46,10 +46,15 @@ func (w *worker) assumed() []network.State {
 	return out
 }
 
-func closure(foundFig, predicted *Figure, limit quantity.Exact) *Closure {
+func (w *worker) closure(foundFig, predicted *Figure, limit quantity.Exact) *Closure {
 	c := &Closure{Found: foundFig, Predicted: predicted, Limit: limit}
 	c.Value = foundFig.Value.Sub(predicted.Value)
 	c.Good = !limit.Less(c.Value.Abs())
+	apart := sum("apart", Term{quantity.Whole(1), foundFig}, Term{quantity.Whole(-1), predicted})
+	c.Budget = w.budget(apart)
+	if !c.Good {
+		c.Culprits = w.culprits(apart, limit, c.Budget)
+	}
 	return c
 }
 

@@ -29,7 +29,25 @@ type Leaf struct {
 	Written quantity.Value // as sent, etched or certified
 	Source  string         // in words: "piece S-31", "pressed on D07"
 	Ref     string         // what the job calls the entry, where it has one
+	Kind    LeafKind
+	Gauge   string // of a press
+	Group   string // of a press: the run of repeats it belongs to
+	Small   bool   // of a press: the gauge was zeroed on a piece, so it reads a small part of its range
+	Through bool   // of a piece: it carries the gauge, so it drops out when the gauge is zeroed through it
 }
+
+// A LeafKind says what sort of thing a leaf is, and so what makes it unsure.
+type LeafKind uint8
+
+// The kinds of leaf.
+const (
+	LeafDrawing LeafKind = iota // a nominal of the drawing, or a figure the sheet wants: taken as it is
+	LeafPress
+	LeafPiece
+	LeafMark
+	LeafKeyed // a figure typed by hand: a pack's measured thickness
+	LeafShim  // a shim by the thickness written on it
+)
 
 // A LeafTerm is a leaf with its combined coefficient over a whole figure.
 type LeafTerm struct {

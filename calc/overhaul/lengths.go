@@ -71,6 +71,7 @@ func (w *worker) measure(r *Result) {
 	switch {
 	case f.figure != nil:
 		r.Figure, r.Status = f.figure, Done
+		r.Budget = w.budget(f.figure)
 	case f.lack != nil && f.lack.Stop != "":
 		r.Status, r.Problem = Held, f.lack.Stop
 		return
@@ -115,8 +116,12 @@ func (w *worker) plausible(r *Result) {
 		return
 	}
 	r.Status = Held
-	r.Problem = fmt.Sprintf("%s works out at %s, and %s .. %s is expected: which piece stands in the setup? Check it and take the step again.",
-		r.Figure.Name, v.ShowUnit(w.sheet.Unit, w.sheet.Places), b.Low, b.High)
+	hint := ""
+	if which := w.whichPiece(r.Figure, b.Low.Exact(), b.High.Exact()); which != "" {
+		hint = " " + which + "."
+	}
+	r.Problem = fmt.Sprintf("%s works out at %s, and %s .. %s is expected: which piece stands in the setup?%s Check it and take the step again.",
+		r.Figure.Name, v.ShowUnit(w.sheet.Unit, w.sheet.Places), b.Low, b.High, hint)
 	w.forget(r)
 }
 

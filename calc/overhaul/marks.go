@@ -18,11 +18,11 @@ func (w *worker) markFigure(st *sheet.Step) *found {
 			f = sum(st.Name, Term{quantity.Whole(1), nominal})
 		case sheet.EntryFigure:
 			l := leaf("marked", "mark:"+st.Name, "marked on the part", e.Value)
-			l.Leaf.Ref = e.Ref
+			l.Leaf.Ref, l.Leaf.Kind = e.Ref, LeafMark
 			f = sum(st.Name, Term{quantity.Whole(1), l})
 		default:
 			l := leaf("mark", "mark:"+st.Name, "marked on the part", e.Value)
-			l.Leaf.Ref = e.Ref
+			l.Leaf.Ref, l.Leaf.Kind = e.Ref, LeafMark
 			f = sum(st.Name, Term{quantity.Whole(1), nominal}, Term{quantity.Whole(markSign(m)), l})
 		}
 		return &found{figure: f, index: i}

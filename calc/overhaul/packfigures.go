@@ -20,7 +20,7 @@ func (w *worker) fitFigure(st *sheet.Step, i int) *Figure {
 	var each []*Figure
 	for n, v := range e.Measured {
 		l := leaf("measured", fmt.Sprintf("fit:%s:%d:%d", st.Name, i, n), "pack as measured", v)
-		l.Leaf.Ref = e.Ref
+		l.Leaf.Ref, l.Leaf.Kind = e.Ref, LeafKeyed
 		each = append(each, l)
 	}
 	switch len(each) {
@@ -38,7 +38,7 @@ func (w *worker) fitFigure(st *sheet.Step, i int) *Figure {
 	var terms []Term
 	for n, v := range e.Leaves {
 		l := leaf("leaf", fmt.Sprintf("fit:%s:%d:leaf %d", st.Name, i, n), "leaf fitted", v)
-		l.Leaf.Ref = e.Ref
+		l.Leaf.Ref, l.Leaf.Kind = e.Ref, LeafShim
 		terms = append(terms, Term{quantity.Whole(1), l})
 	}
 	f := sum(st.Name, terms...)

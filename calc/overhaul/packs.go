@@ -38,6 +38,7 @@ func (w *worker) packFigures(r *Result) {
 		return
 	}
 	p.Worked, r.Figure = worked, worked
+	r.Budget = w.budget(worked)
 	p.Within = w.tolerance(st)
 	if w.stopNegative(r) || w.outOfRange(r) {
 		return
@@ -124,7 +125,7 @@ func (w *worker) checkPack(r *Result) {
 		return
 	}
 	r.Pack.Other = other
-	r.Pack.Closure = closure(r.Pack.Worked, other, st.Pack.Closes.Exact())
+	r.Pack.Closure = w.closure(r.Pack.Worked, other, st.Pack.Closes.Exact())
 	if c := r.Pack.Closure; !c.Good {
 		r.Status = Held
 		r.Problem = fmt.Sprintf("The two ways to this pack lie %s apart, at most %s is allowed: one of the lengths is wrong. Find which before fitting.",

@@ -90,14 +90,19 @@ func (w *worker) corrected(st *sheet.Step, presses []Press) *Figure {
 		same = same && p.Entry.Gauge == presses[0].Entry.Gauge &&
 			strings.Join(p.Entry.Pieces, "\n") == strings.Join(presses[0].Entry.Pieces, "\n")
 	}
+	var f *Figure
 	if same {
-		return w.walked(st, presses[0].Entry, meanPress(presses))
+		f = w.walked(st, presses[0].Entry, meanPress(presses))
+	} else {
+		var each []*Figure
+		for _, p := range presses {
+			each = append(each, w.walked(st, p.Entry, pressLeaf(p)))
+		}
+		f = mean(st.Name, fmt.Sprintf("mean of %d corrected presses", len(each)), each)
 	}
-	var each []*Figure
-	for _, p := range presses {
-		each = append(each, w.walked(st, p.Entry, pressLeaf(p)))
+	if st.Measure.Setup.ZeroedOnPiece {
+		f.walk(quantity.Whole(1), func(_ quantity.Ratio, l *Figure) { l.Leaf.Small = l.Leaf.Kind == LeafPress })
 	}
-	f := mean(st.Name, fmt.Sprintf("mean of %d corrected presses", len(each)), each)
 	return f
 }
 
@@ -115,7 +120,8 @@ func pressLeaf(p Press) *Figure {
 		key = fmt.Sprintf("%d:%d:%s:%s", e.At.Line, e.At.Column, e.Step, e.Value)
 	}
 	f := leaf("reading", "press:"+key, source, e.Value)
-	f.Leaf.Ref = e.Ref
+	f.Leaf.Ref, f.Leaf.Kind, f.Leaf.Gauge = e.Ref, LeafPress, e.Gauge
+	f.Leaf.Group = strings.TrimSpace(e.Step + " " + e.Spot)
 	return f
 }
 
@@ -138,6 +144,7 @@ func (w *worker) walked(st *sheet.Step, e sheet.Entry, reading *Figure) *Figure 
 	if g, ok := w.entries.Gauges[e.Gauge]; ok && g.CountsIn && setup.Name != "direct" {
 		turn = quantity.Whole(-1)
 	}
+	carrier := setup.Carrier()
 	var terms []Term
 	for _, m := range setup.Walk {
 		k := quantity.Whole(1)
@@ -146,7 +153,11 @@ func (w *worker) walked(st *sheet.Step, e sheet.Entry, reading *Figure) *Figure 
 		}
 		switch m.What {
 		case sheet.AlongStandard:
-			terms = append(terms, w.standard(m.Standard, k, e.Pieces)...)
+			pieces := w.standard(m.Standard, k, e.Pieces)
+			for _, t := range pieces {
+				t.Figure.Leaf.Through = m.Standard == carrier
+			}
+			terms = append(terms, pieces...)
 		case sheet.AlongReading:
 			terms = append(terms, Term{k.Mul(turn), reading})
 		}
@@ -163,7 +174,9 @@ func (w *worker) standard(role string, k quantity.Ratio, ids []string) []Term {
 		if !ok || p.Standard != role {
 			continue
 		}
-		terms = append(terms, Term{k.Mul(std.Each()), leaf(role, "piece:"+id, "piece "+id, p.Size)})
+		l := leaf(role, "piece:"+id, "piece "+id, p.Size)
+		l.Leaf.Kind = LeafPiece
+		terms = append(terms, Term{k.Mul(std.Each()), l})
 	}
 	return terms
 }

@@ -51,6 +51,7 @@ type Result struct {
 	Pack    *Pack
 	Check   *Check
 	Closure *Closure
+	Budget  *Budget // of the figure; nil where nothing says how sure it is
 }
 
 // A Press is a press that counts at a step, or that did before metal changed.
@@ -83,6 +84,8 @@ type Closure struct {
 	Value            quantity.Exact
 	Limit            quantity.Exact
 	Good             bool
+	Budget           *Budget   // of found less predicted
+	Culprits         []Culprit // where it is not good: likeliest first
 }
 
 // A Check is a check's figures and verdict.

@@ -12,6 +12,8 @@ type Entries struct {
 	Gauges map[string]Gauge
 	Trays  map[string][]Leaf // stock by tray
 	List   []Entry
+	// Simple: the shop accepts without a guard band.
+	Simple bool
 }
 
 // A Piece is an actual certified piece, with its size as of the reading.
@@ -19,6 +21,10 @@ type Piece struct {
 	ID       string
 	Standard string // the role it fills
 	Size     quantity.Value
+	// Of its certificate: expanded uncertainty and coverage factor; nil where
+	// they are not known.
+	Uncertainty *quantity.Value
+	K           *quantity.Value
 }
 
 // A Gauge is an instrument, as far as the arithmetic cares.
@@ -26,6 +32,8 @@ type Gauge struct {
 	ID       string
 	Kind     string
 	CountsIn bool // the reading grows as the tip is pushed in
+	// Limit is its limit of error, either way; nil where it is not known.
+	Limit *quantity.Value
 }
 
 // A Leaf is shims of one size in a tray.

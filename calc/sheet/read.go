@@ -90,10 +90,26 @@ func (r *reader) head(f *document.Fields) {
 	for _, c := range f.Get("cautions").List(20) {
 		s.Cautions = append(s.Cautions, c.Text())
 	}
+	s.Guard = readGuard(f.Get("guard"))
 	r.gears(f.Get("gears"))
 	for _, st := range f.Get("standards").Fields().All() {
 		r.standard(st)
 	}
+}
+
+// readGuard reads the guard factor: a number, or student t.
+func readGuard(n document.Node) Guard {
+	if !n.Given() {
+		return Guard{K: quantity.MustExact("2")}
+	}
+	if n.IsText() && n.Text() == "student t" {
+		return Guard{Student: true}
+	}
+	v := n.Number()
+	if x := v.Exact(); x.Less(quantity.MustExact("1")) || quantity.MustExact("4").Less(x) {
+		n.Fail("%q stands here: write a guard factor from 1 to 4, as in 2, or student t", v.Digits())
+	}
+	return Guard{K: v.Exact()}
 }
 
 func (r *reader) gears(n document.Node) {

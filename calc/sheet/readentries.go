@@ -47,6 +47,9 @@ func readExample(s *Sheet, n document.Node) *Example {
 // readEntries reads pieces, gauges, stock and the list of entries.
 func readEntries(s *Sheet, f *document.Fields) Entries {
 	e := Entries{Pieces: map[string]Piece{}, Gauges: map[string]Gauge{}, Trays: map[string][]Leaf{}}
+	if a := f.Get("acceptance"); a.Given() {
+		e.Simple = a.OneOf("guarded", "simple") == "simple"
+	}
 	for _, p := range f.Get("pieces").Fields().All() {
 		e.Pieces[p.Key] = readPiece(s, p)
 	}
@@ -71,6 +74,7 @@ func readPiece(s *Sheet, p document.Field) Piece {
 		role.Fail("%q is no standard of sheet %s", out.Standard, s.ID)
 	}
 	out.Size = above(f.Need("size", "its certified size, as in 75.004 mm"), quantity.Length)
+	out.Uncertainty, out.K = ReadCertified(f)
 	f.Done()
 	return out
 }
@@ -81,8 +85,44 @@ func readGauge(g document.Field) Gauge {
 	if c := f.Get("counts"); c.Given() {
 		out.CountsIn = c.OneOf("out", "in") == "in"
 	}
+	out.Limit = ReadLimit(f)
 	f.Done()
 	return out
+}
+
+// ReadCertified reads the uncertainty of a certificate with its coverage
+// factor; nil where none is written.
+func ReadCertified(f *document.Fields) (u, k *quantity.Value) {
+	n := f.Get("uncertainty")
+	factor := f.Get("k")
+	switch {
+	case !n.Given() && factor.Given():
+		factor.Fail("a coverage factor goes with an uncertainty: write uncertainty too, or take this away")
+		return nil, nil
+	case !n.Given():
+		return nil, nil
+	case !factor.Given():
+		n.Fail("write k: the coverage factor that the certificate states, as in 2")
+		return nil, nil
+	}
+	uncertainty, cover := above(n, quantity.Length), factor.Number()
+	if cover.Exact().Sign() <= 0 {
+		factor.Fail("a coverage factor is above nought, as in 2")
+	}
+	return &uncertainty, &cover
+}
+
+// ReadLimit reads a gauge's limit of error; nil where none is written.
+func ReadLimit(f *document.Fields) *quantity.Value {
+	n := f.Get("limit of error")
+	if !n.Given() {
+		return nil
+	}
+	v := n.Quantity()
+	if v.Exact().Sign() <= 0 {
+		n.Fail("a limit of error is above nought, as in 0.02 mm")
+	}
+	return &v
 }
 
 // ReadTray reads stock: [{leaf: 0.30 mm, count: 10}, …].

@@ -48,6 +48,19 @@ func (s Setup) Standards() []string {
 	return out
 }
 
+// Carrier is the standard that carries the gauge, across the others: the one a
+// depth goes down along, the last one a height goes up along. "" where none
+// does.
+func (s Setup) Carrier() string {
+	carrier := ""
+	for _, m := range s.Walk {
+		if m.What == AlongStandard && ((s.Name == "depth" && !m.Up) || (s.Name == "height" && len(s.Standards()) > 1)) {
+			carrier = m.Standard
+		}
+	}
+	return carrier
+}
+
 // Readings is how often a reading is walked: up less down.
 func (s Setup) Readings() quantity.Ratio {
 	n := int64(0)

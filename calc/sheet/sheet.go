@@ -17,6 +17,7 @@ type Sheet struct {
 	Unit      quantity.Unit
 	Places    int32 // decimals shown, one more than the gauges give
 	Cautions  []string
+	Guard     Guard
 	Gears     Gears
 	Standards []Standard
 	Net       *network.Net
@@ -28,6 +29,13 @@ type Sheet struct {
 
 	file string
 	at   map[string]document.Pos // where each name was written
+}
+
+// Guard says how many standard uncertainties wide the guard band of a verdict
+// is: a factor, 2 unless the sheet says, or Student's t.
+type Guard struct {
+	Student bool
+	K       quantity.Exact
 }
 
 // Gears are the tooth counts of the bevel pair; zero where the sheet has none.

@@ -70,7 +70,7 @@ func openBench(ctx context.Context, f *benchfile.File, folder string, onFact fun
 	b, err := bench.Open(ctx, j, bench.Config{
 		Name: f.Name, Gauges: f.Gauges, Pieces: f.Pieces, Trays: f.Trays,
 		Sheets: sheetsOf(f, folder), Ports: port.System(port.ListPorts), Now: time.Now,
-		Windows: f.Windows, Program: version(), OnFact: onFact,
+		Windows: f.Windows, Rule: f.Rule, Program: version(), OnFact: onFact,
 	})
 	if err != nil {
 		return nil, errors.Join(err, j.Close())

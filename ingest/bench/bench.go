@@ -13,6 +13,7 @@ import (
 
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
+	"shimwright/calc/ring"
 	"shimwright/devices"
 	"shimwright/devices/kinds"
 	"shimwright/devices/port"
@@ -30,6 +31,7 @@ type Gauge struct {
 	ID       string
 	Kind     string
 	CountsIn bool
+	Limit    *quantity.Value // of error; nil where it is not known
 	Profile  devices.Profile
 	Find     port.Find
 }
@@ -38,6 +40,8 @@ type Gauge struct {
 type Piece struct {
 	ID   string
 	Size quantity.Value
+	// Of its certificate; nil where they are not known.
+	Uncertainty, K *quantity.Value
 }
 
 // A Config is what a bench is. The clock, the opener of ports and the sheets
@@ -51,7 +55,8 @@ type Config struct {
 	Ports   port.Opener
 	Now     func() time.Time
 	Windows guard.Windows
-	Program string // version, written beside each judgement
+	Rule    ring.Rule // how uncertainty counts in a verdict
+	Program string    // version, written beside each judgement
 	// OnFact, which may be nil, is called on the bench's goroutine for each
 	// fact once it is durable.
 	OnFact func(Recorded)

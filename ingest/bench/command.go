@@ -12,7 +12,6 @@ import (
 
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
-	"shimwright/calc/ring"
 	"shimwright/calc/sheet"
 	"shimwright/devices"
 	"shimwright/ingest/fact"
@@ -122,7 +121,7 @@ func (c OpenJob) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 		return Reply{}, fmt.Errorf("the sheet is refused: %w", err)
 	}
 	head := fact.Opened{Drive: s.Title, Serial: serial, Sheet: s.ID, Issue: s.Issue,
-		Digest: Digest(text), Text: string(text), Rule: ring.Guarded.String()}
+		Digest: Digest(text), Text: string(text), Rule: b.cfg.Rule.String()}
 	offered := fact.Offered{Trays: b.cfg.Trays}
 	id := fmt.Sprintf("%04d", b.jobs+1)
 	j, err := job.Begin(id, b.seq+1, head)
@@ -198,7 +197,12 @@ func (c DrawPiece) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if off := p.Size.Exact().Sub(std.Nominal.Exact()).Abs(); quantity.MustExact("0.5").Less(off) {
 		return Reply{}, fmt.Errorf("%s is %s, and the %s is %s: draw another piece", p.ID, p.Size, c.Standard, std.Nominal)
 	}
-	if err := b.record(ctx, fact.Drew{Standard: c.Standard, Piece: p.ID, Size: p.Size}); err != nil {
+	// One job knows a piece by one size and one role: another would change the
+	// figures already worked with it.
+	if was, drawn := b.job.Piece(p.ID); drawn && (was.Standard != c.Standard || !was.Size.Exact().Equal(p.Size.Exact())) {
+		return Reply{}, fmt.Errorf("%s is in this job already as the %s, %s: draw another piece", p.ID, was.Standard, was.Size)
+	}
+	if err := b.record(ctx, fact.Drew{Standard: c.Standard, Piece: p.ID, Size: p.Size, Uncertainty: p.Uncertainty, K: p.K}); err != nil {
 		return Reply{}, err
 	}
 	return Reply{Words: fmt.Sprintf("%s, %s, is the %s.", p.ID, p.Size, c.Standard)}, nil

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"slices"
 	"strings"
 
 	"shimwright/calc/overhaul"
@@ -58,7 +59,7 @@ func (b *Bench) press(ctx context.Context, s devices.Sample, bad error, to *land
 	}
 	for _, g := range b.cfg.Gauges {
 		if g.ID == s.Gauge {
-			f.CountsIn = g.CountsIn
+			f.CountsIn, f.Limit = g.CountsIn, g.Limit
 		}
 	}
 	if b.job == nil {
@@ -116,12 +117,26 @@ func (b *Bench) guardCase(s devices.Sample, bad error, to *landing) guard.Case {
 	c.Step, c.Spot, c.Full = r.Step, r.Spot, full(r)
 	if to != nil && to.spot != "" {
 		c.Spot = to.spot
+		c.Full = c.Full || fullAt(r, to.spot)
 	}
 	_, c.Missing = b.job.InUse(r.Step)
-	if c.Missing == "" {
+	switch {
+	case r.Step.Pack != nil && c.Full && len(r.Presses) == 0:
+		c.Full, c.Missing = false, "See to this first: "+r.Wants
+	case c.Missing == "":
 		c.Missing = b.unanswered(r.Step)
 	}
 	return c
+}
+
+// fullAt tells whether one spot of a check has all its presses.
+func fullAt(r *overhaul.Result, spot string) bool {
+	if r.Check == nil {
+		return false
+	}
+	return slices.ContainsFunc(r.Check.Points, func(p overhaul.Point) bool {
+		return p.Spot == spot && !p.Stale && len(p.Pressed) >= r.Step.Check.Each
+	})
 }
 
 // before is the gauge's press just before this one, where this one follows too

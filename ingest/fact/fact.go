@@ -38,7 +38,7 @@ type Opened struct {
 	Issue  int    `json:"issue"`
 	Digest string `json:"digest"` // SHA-256 of the text
 	Text   string `json:"text"`
-	Rule   string `json:"rule"` // how uncertainty counts in a verdict
+	Rule   string `json:"rule"` // how uncertainty counts in a verdict: guarded or simple
 }
 
 // Leaf is shims of one size.
@@ -57,6 +57,9 @@ type Drew struct {
 	Standard string         `json:"standard"`
 	Piece    string         `json:"piece"`
 	Size     quantity.Value `json:"size"`
+	// Of its certificate: the expanded uncertainty and its coverage factor.
+	Uncertainty *quantity.Value `json:"uncertainty,omitempty"`
+	K           *quantity.Value `json:"k,omitempty"`
 }
 
 // Outcome is what a press came to.
@@ -77,6 +80,7 @@ type Pressed struct {
 	Gauge      string          `json:"gauge"`
 	GaugeKind  string          `json:"gauge kind"`
 	CountsIn   bool            `json:"counts in,omitempty"`
+	Limit      *quantity.Value `json:"limit of error,omitempty"`
 	Value      *quantity.Value `json:"value,omitempty"` // as sent; absent where there was no number
 	UnitStated bool            `json:"unit stated,omitempty"`
 	Battery    bool            `json:"battery low,omitempty"`

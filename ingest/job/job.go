@@ -15,6 +15,7 @@ import (
 	"strconv"
 
 	"shimwright/calc/overhaul"
+	"shimwright/calc/ring"
 	"shimwright/calc/sheet"
 	"shimwright/devices"
 	"shimwright/ingest/fact"
@@ -129,7 +130,7 @@ func (j *Job) draw(f fact.Drew) error {
 		in = in[extra:]
 	}
 	j.drawn[f.Standard] = in
-	j.pieces[f.Piece] = sheet.Piece{ID: f.Piece, Standard: f.Standard, Size: f.Size}
+	j.pieces[f.Piece] = sheet.Piece{ID: f.Piece, Standard: f.Standard, Size: f.Size, Uncertainty: f.Uncertainty, K: f.K}
 	return nil
 }
 
@@ -141,7 +142,7 @@ func (j *Job) press(seq int64, f fact.Pressed) error {
 	if _, ok := j.Sheet.Step(f.Step); !ok {
 		return fmt.Errorf("%q is no step of sheet %s", f.Step, j.Sheet.ID)
 	}
-	j.gauges[f.Gauge] = sheet.Gauge{ID: f.Gauge, Kind: f.GaugeKind, CountsIn: f.CountsIn}
+	j.gauges[f.Gauge] = sheet.Gauge{ID: f.Gauge, Kind: f.GaugeKind, CountsIn: f.CountsIn, Limit: f.Limit}
 	e := entry(seq, f.Step, sheet.EntryPress)
 	e.Value, e.Spot, e.Gauge, e.Pieces = *f.Value, f.Spot, f.Gauge, f.Pieces
 	e.Virtual, e.Keyed = f.Source == devices.SourceVirtual, f.Source == devices.SourceKeyed
@@ -219,7 +220,7 @@ func markEntry(seq int64, f fact.Marked) sheet.Entry {
 
 // Entries are what counts, in order: presses that are taken, and all else.
 func (j *Job) Entries() sheet.Entries {
-	e := sheet.Entries{Pieces: j.pieces, Gauges: j.gauges, Trays: j.trays}
+	e := sheet.Entries{Pieces: j.pieces, Gauges: j.gauges, Trays: j.trays, Simple: j.Head.Rule == ring.Simple.String()}
 	for _, l := range j.log {
 		if l.press < 0 || j.Presses[l.press].Now == fact.Taken {
 			e.List = append(e.List, l.entry)
@@ -229,7 +230,19 @@ func (j *Job) Entries() sheet.Entries {
 }
 
 // Work works the job as it stands.
-func (j *Job) Work() (*overhaul.Results, error) { return overhaul.Work(j.Sheet, j.Entries()) }
+func (j *Job) Work() (*overhaul.Results, error) {
+	res, err := overhaul.Work(j.Sheet, j.Entries())
+	if err == nil && j.virtual() {
+		res.Training = true
+	}
+	return res, err
+}
+
+// virtual tells whether any press ever came from a virtual gauge, counted or
+// not: striking it does not make a job real.
+func (j *Job) virtual() bool {
+	return slices.ContainsFunc(j.Presses, func(p Press) bool { return p.Fact.Virtual() })
+}
 
 // InUse are the pieces drawn for a step's setup, standard by standard, and what
 // still has to be drawn, in words ("" when nothing).
@@ -285,7 +298,7 @@ func (j *Job) Press(seq int64) (Press, bool) {
 func (j *Job) Held() []Press {
 	var out []Press
 	for _, p := range j.Presses {
-		if p.Now == fact.Held {
+		if p.Now == fact.Held && p.Seq > j.Begun(p.Fact.Step) {
 			out = append(out, p)
 		}
 	}

@@ -12,6 +12,7 @@ import (
 
 	"shimwright/calc/document"
 	"shimwright/calc/quantity"
+	"shimwright/calc/ring"
 	"shimwright/calc/sheet"
 	"shimwright/devices"
 	"shimwright/devices/port"
@@ -29,6 +30,7 @@ type File struct {
 	Trays   map[string][]fact.Leaf
 	Sheets  []string // paths, or names of sheets that the program carries
 	Windows guard.Windows
+	Rule    ring.Rule
 }
 
 // reader gathers a bench file while it is read.
@@ -61,7 +63,10 @@ func Read(file, folder string, text []byte) (*File, error) {
 		r.gauge(g)
 	}
 	for _, p := range f.Get("pieces").Fields().All() {
-		r.out.Pieces = append(r.out.Pieces, bench.Piece{ID: p.Key, Size: p.Value.Figure(quantity.Length)})
+		r.out.Pieces = append(r.out.Pieces, readPiece(p))
+	}
+	if a := f.Get("acceptance"); a.Given() && a.OneOf("guarded", "simple") == "simple" {
+		r.out.Rule = ring.Simple
 	}
 	for _, t := range f.Get("stock").Fields().All() {
 		for _, l := range sheet.ReadTray(t.Value) {
@@ -73,6 +78,21 @@ func Read(file, folder string, text []byte) (*File, error) {
 	}
 	f.Done()
 	return r.out, doc.Err()
+}
+
+// readPiece reads a certified piece: its size, or a map with the size and what
+// its certificate says of it.
+func readPiece(p document.Field) bench.Piece {
+	out := bench.Piece{ID: p.Key}
+	if p.Value.IsText() {
+		out.Size = p.Value.Figure(quantity.Length)
+		return out
+	}
+	f := p.Value.Fields()
+	out.Size = f.Need("size", "its certified size, as in 75.004 mm").Figure(quantity.Length)
+	out.Uncertainty, out.K = sheet.ReadCertified(f)
+	f.Done()
+	return out
 }
 
 func (r *reader) path(n document.Node) string {
@@ -99,6 +119,7 @@ func (r *reader) gauge(g document.Field) {
 	if c := f.Get("counts"); c.Given() {
 		out.CountsIn = c.OneOf("out", "in") == "in"
 	}
+	out.Limit = sheet.ReadLimit(f)
 	p := f.Need("profile", "the name of one of the profiles")
 	profile, ok := r.profiles[p.Name()]
 	if !ok && p.Given() {
