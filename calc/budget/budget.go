@@ -100,12 +100,13 @@ func gather(sources []Source) ([]Line, error) {
 	return lines, nil
 }
 
-// before orders lines by share, then by name and kind, which no two share: so
-// sums come out alike whatever the order given.
+// before orders lines by their part as written, then by name and kind, which no
+// two share: so sums come out alike whatever the order given, and the table
+// does not hang on the last digits of float64.
 func (l Line) before(m Line) bool {
-	switch {
-	case l.variance != m.variance:
-		return l.variance > m.variance
+	switch c := l.Part.Cmp(m.Part); {
+	case c != 0:
+		return c > 0
 	case l.Name != m.Name:
 		return l.Name < m.Name
 	default:
