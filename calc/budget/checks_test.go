@@ -25,7 +25,7 @@ const checksHead = `# Published figures against ours: uncertainty and correction
 
 Written by a test; change the test, not this file. "Exact" means that ours is the printed number itself; "all N", that ours
 rounded to the N digits printed is the printed number; a bare number, how many digits agree (log relative error, cut down).
-Bare numbers stand only where the source rounds on its way, and each such row says so. "Seen" was read in the source or a
+Bare numbers stand only where the source rounds on its way or gives an order of size, and each such row says so. "Seen" was read in the source or a
 public copy of it, "recalled" is from memory, "computed" was not published: another program's result, or a closed form. The
 data and their sources are in testdata/published.
 `
@@ -196,11 +196,11 @@ func kindRows(t *testing.T) []checktest.Row {
 	}
 }
 
-// shopRows are the trade's orders of size; what had to be guessed for them is
-// said in the test of these figures.
+// shopRows are the trade's orders of size, by the plain rule and by the one whose
+// guesses were chosen to meet them; the test of these figures says which.
 func shopRows(t *testing.T) []checktest.Row {
 	var rows []checktest.Row
-	figures := limitOf(inside).figures()
+	fitted, asStated := limitOf(inside).figures(), limitOf(plain).figures()
 	for _, c := range []struct{ name, what, want string }{
 		{"absolute", "one reading, absolute", "0.025"},
 		{"comparator", "one reading, comparator", "0.012"},
@@ -208,9 +208,13 @@ func shopRows(t *testing.T) []checktest.Row {
 		{"three", "closing sum, three readings, one gauge", "0.070"},
 		{"separate", "closing sum, three gauges", "0.043"},
 	} {
-		b := work(t, figures[c.name]...)
-		rows = append(rows, checktest.Compare("U (k = 2), limit of error 0.02, "+c.what+" (noise and pieces guessed)",
-			"common practice, no source", checktest.Computed, c.want, b.Expanded.Decimal(), checktest.All))
+		row := func(how string, sources []budget.Source, atLeast int) checktest.Row {
+			u := work(t, sources...).Expanded.Decimal()
+			return checktest.Compare("U (k = 2), limit of error 0.02, "+c.what+" ("+how+")", "common practice, no source", checktest.Computed, c.want, u, atLeast)
+		}
+		rows = append(rows,
+			row("plain rule; an order of size", asStated[c.name], 1),
+			row("guesses chosen to fit", fitted[c.name], checktest.All))
 	}
 	return rows
 }
