@@ -25,9 +25,9 @@ const checksHead = `# Published figures against ours: uncertainty and correction
 
 Written by a test; change the test, not this file. "Exact" means that ours is the printed number itself; "all N", that ours
 rounded to the N digits printed is the printed number; a bare number, how many digits agree (log relative error, cut down).
-Bare numbers stand only where the source rounds on its way or gives an order of size, and each such row says so. "Seen" was read in the source or a
-public copy of it, "recalled" is from memory, "computed" was not published: another program's result, or a closed form. The
-data and their sources are in testdata/published.
+Bare numbers stand only where the source rounds on its way or gives an order of size, and each such row says so. "Seen" was
+read in the source or a public copy of it, "recalled" is from memory, "computed" was not published: another program's result,
+or a closed form. The data and their sources are in testdata/published.
 `
 
 // TestChecks holds package budget and package correct against what is published.
