@@ -12,11 +12,17 @@ import (
 // Limits of the search. Beyond them it takes what it has found so far and says
 // that it was cut short.
 const (
-	mostPairs  = 40000   // pairs of totals compared
-	mostCombos = 4000    // ways to one pair of totals
-	mostWalk   = 2000000 // steps of looking for leaves, for one advice
-	// costOfChoice is what a pair of totals without leaves counts in these steps.
+	mostPairs  = 40000    // pairs of totals compared
+	mostCombos = 4000     // ways to one pair of totals
+	mostWalk   = 10000000 // steps of looking for leaves, for one advice
+	// What a pair of totals that has no leaves counts in these steps, and each
+	// part that may stay in its packs.
 	costOfChoice = 1000
+	costOfKeep   = 100
+	// Figures looked at for one pack, and these times the parts that may stay;
+	// beyond them the range is narrowed about its middle.
+	mostFigures = 20000
+	mostLooks   = 2000000
 )
 
 // A task is what a choice must do: f to the setting, y to the mean (or, with a
@@ -133,7 +139,7 @@ func (t *task) bestOf(of []*choice, budget *int, cut *bool) *choice {
 			return nil
 		}
 		if c.done = t.make(c, budget, cut); c.done == nil {
-			*budget -= costOfChoice
+			*budget -= costOfChoice + costOfKeep*(len(t.sides[0].keeps)+len(t.sides[1].keeps))
 			heap.Pop(&q)
 			continue
 		}

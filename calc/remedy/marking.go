@@ -52,7 +52,7 @@ func CommonTable() MarkTable {
 		trade   = "common practice, no source"
 	)
 	lame := []string{"run-out of the wheel's back face", "a burr, dirt or bolts under the wheel", "the pair numbers: pinion and wheel of one pair?"}
-	return MarkTable{Name: "usual rules", Rules: []MarkRule{
+	return MarkTable{Name: "the usual table", Rules: []MarkRule{
 		{When: every("central"), Good: true, From: trade},
 		{When: every("slightly to toe"), Good: true, From: trade},
 		{When: []Seen{{AnyFlank, "lame"}}, Look: lame, Cause: "run-out or a wrong pair", From: trade},

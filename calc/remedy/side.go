@@ -14,6 +14,7 @@ type keep struct {
 	base  quantity.Exact // mm
 	taken []int          // of each kind
 	out   int            // leaves taken out
+	steps int64          // of the grid, that the leaves taken out make
 	left  int            // leaves that stay
 	anew  bool           // nothing stays: the pack is made anew
 }
@@ -64,6 +65,7 @@ func newSide(p Pack, other []stock.Leaf, y, low, high quantity.Exact) (side, err
 			free: countIn(p.Tray.Leaves(), l), own: countIn(p.Leaves, l), other: countIn(other, l)})
 	}
 	s.listKeeps()
+	s.narrow()
 	s.table, err = newTable(s.kinds, s.reachTop())
 	return s, err
 }
@@ -80,6 +82,20 @@ func countIn(leaves []stock.Leaf, l stock.Leaf) int {
 		}
 	}
 	return n
+}
+
+// narrow keeps the figures looked at within the limits of the search.
+func (s *side) narrow() {
+	most := int64(min(mostFigures, mostLooks/len(s.keeps)))
+	if s.high.Less(s.low) || s.grid.floor(s.high.Sub(s.low)) < most {
+		return
+	}
+	middle, err := half(s.low.Add(s.high))
+	if err != nil {
+		return
+	}
+	s.low, s.high = middle.Sub(s.grid.size(most/2)), middle.Add(s.grid.size(most/2))
+	s.cut = true
 }
 
 func (s *side) reachTop() int64 {
@@ -127,8 +143,9 @@ func (s *side) part(taken []int, i, out, mostOut, have int) {
 		if !k.anew {
 			k.base = s.pack.Figure
 			for j, n := range taken {
-				k.base = k.base.Sub(s.grid.size(s.kinds[j].steps * int64(n)))
+				k.steps += s.kinds[j].steps * int64(n)
 			}
+			k.base = k.base.Sub(s.grid.size(k.steps))
 		}
 		s.keeps = append(s.keeps, k)
 		return
@@ -175,15 +192,15 @@ func (s *side) totals() []total {
 	best := map[at]*total{}
 	for _, k := range s.keeps {
 		bits := s.allowed(k.left)
-		for n := max(s.grid.ceil(s.low.Sub(k.base)), 0); n <= min(s.grid.floor(s.high.Sub(k.base)), s.table.top()); n++ {
+		first, last := max(s.grid.ceil(s.low.Sub(k.base)), 0), min(s.grid.floor(s.high.Sub(k.base)), s.table.top())
+		for n := first; n <= last; n++ {
 			ks := s.table.at(0, n) & bits
 			if ks == 0 {
 				continue
 			}
 			key := at{k.anew && !common, n}
 			if !k.anew {
-				out, _ := s.grid.on(s.pack.Figure.Sub(k.base))
-				key.n -= out
+				key.n -= k.steps
 			} else if common {
 				key.n -= offset
 			}
@@ -216,8 +233,13 @@ type way struct {
 // ways is every way to a total, fewest leaves put in or taken out first.
 func (s *side) ways(size quantity.Exact) []way {
 	var out []way
+	whole, onWhole := s.grid.on(size)
+	more, onMore := s.grid.on(size.Sub(s.pack.Figure))
 	for _, k := range s.keeps {
-		n, ok := s.grid.on(size.Sub(k.base))
+		n, ok := more+k.steps, onMore
+		if k.anew {
+			n, ok = whole, onWhole
+		}
 		if !ok || n < 0 {
 			continue
 		}
