@@ -73,6 +73,9 @@ func (p Pack) checkLeaves(field string) error {
 	if n := countOf(p.Leaves); n > stock.MaxLeaves {
 		return problem(field+", leaves", "%d of them: a pack has at most %d", n, stock.MaxLeaves)
 	}
+	if sum := sumOf(p.Leaves); sum.Cmp(whole(stock.MaxTarget)) > 0 {
+		return problem(field+", leaves", "they make %s mm: the thickest pack is %d mm; is the unit right?", sum, stock.MaxTarget)
+	}
 	return nil
 }
 

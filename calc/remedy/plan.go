@@ -48,11 +48,8 @@ type Change struct {
 // By is the change in mm, thicker above nought.
 func (c Change) By() quantity.Exact { return c.After.Sub(c.Before) }
 
-func (in Reshim) plan(j *job, c *choice) (Plan, error) {
-	p, err := j.plan(in.Gear, c, in.Setting, in.Show)
-	if err != nil {
-		return Plan{}, err
-	}
+func (in Reshim) plan(j *job, c *choice) Plan {
+	p := j.plan(in.Gear, c, in.Setting, in.Show)
 	p.MeanChange = c.y
 	for _, pt := range in.Ring.Points {
 		p.Points = append(p.Points, in.predict(pt.Angle, pt.Mean.Value(), c.y))
@@ -64,7 +61,7 @@ func (in Reshim) plan(j *job, c *choice) (Plan, error) {
 	mean := in.Ring.Mean.Value().Add(c.y)
 	p.Mean = &mean
 	p.Words += " After it: about " + pointWords(p.Points, in.Show) + ", all good."
-	return p, nil
+	return p
 }
 
 func (in Reshim) predict(angle, before, y quantity.Exact) Predicted {
@@ -85,7 +82,7 @@ func pointWords(points []Predicted, show Display) string {
 }
 
 // plan is a choice in full, without the ring.
-func (j *job) plan(gear string, c *choice, set Setting, show Display) (Plan, error) {
+func (j *job) plan(gear string, c *choice, set Setting, show Display) Plan {
 	p := Plan{Gear: gear, Setting: c.f, Leaves: c.cost}
 	for i, t := range []total{c.a, c.b} {
 		if i == len(j.packs) {
@@ -98,10 +95,7 @@ func (j *job) plan(gear string, c *choice, set Setting, show Display) (Plan, err
 		if i == len(j.packs) {
 			break
 		}
-		ch, err := j.change(i, t, c.done, show)
-		if err != nil {
-			return Plan{}, err
-		}
+		ch := j.change(i, t, c.done, show)
 		ch.Exact = j.packs[i].Figure.Add(ideal[i])
 		p.Changes = append(p.Changes, ch)
 	}
@@ -110,10 +104,10 @@ func (j *job) plan(gear string, c *choice, set Setting, show Display) (Plan, err
 		p.Before, p.After = &before, &after
 	}
 	p.Words = p.words(show)
-	return p, nil
+	return p
 }
 
-func (j *job) change(i int, t total, m *made, show Display) (Change, error) {
+func (j *job) change(i int, t total, m *made, show Display) Change {
 	s, w := &j.task.sides[i], m.ways[i]
 	ch := Change{Pack: s.pack.Name, Place: s.pack.Place, Before: s.pack.Figure, After: t.size, Anew: w.keep.anew}
 	var stays []stock.Leaf
@@ -129,14 +123,10 @@ func (j *job) change(i int, t total, m *made, show Display) (Change, error) {
 	}
 	known := len(s.pack.Leaves) > 0 || w.keep.left == 0
 	if known && len(stays) > 0 {
-		stack, err := stacked(stays, s.pack.Rules)
-		if err != nil {
-			return Change{}, err
-		}
-		ch.Stack = stack
+		ch.Stack = stacked(stays, s.pack.Rules)
 	}
 	ch.Words = ch.words(show)
-	return ch, nil
+	return ch
 }
 
 func appendLeaf(to []stock.Leaf, l stock.Leaf, n int) []stock.Leaf {
@@ -148,18 +138,18 @@ func appendLeaf(to []stock.Leaf, l stock.Leaf, n int) []stock.Leaf {
 }
 
 // stacked is leaves in stacking order: a tray of just these has one pack of all
-// of them.
-func stacked(leaves []stock.Leaf, rules stock.Rules) (*stock.Pack, error) {
+// of them. Nil where package stock does not take them: the plan stands without.
+func stacked(leaves []stock.Leaf, rules stock.Rules) *stock.Pack {
 	tray, err := stock.NewTray(leaves...)
 	if err != nil {
-		return nil, err
+		return nil
 	}
 	n := countOf(leaves)
 	a, err := tray.MakeUp(stock.Request{Want: sumOf(leaves), Rules: stock.Rules{AtLeast: n, AtMost: n, ThinnestOutside: rules.ThinnestOutside}})
 	if err != nil || len(a.Packs) == 0 {
-		return nil, err
+		return nil
 	}
-	return &a.Packs[0], nil
+	return &a.Packs[0]
 }
 
 // words is the plan in one sentence: which way, what at each place, the setting.

@@ -106,11 +106,7 @@ func Advise(in Reshim) (Advice, error) {
 		return out, nil
 	}
 	for _, c := range choices {
-		p, err := in.plan(t, c)
-		if err != nil {
-			return Advice{}, err
-		}
-		out.Plans = append(out.Plans, p)
+		out.Plans = append(out.Plans, in.plan(t, c))
 	}
 	out.Words = out.Plans[0].Words
 	return out, nil

@@ -61,23 +61,21 @@ func KeepBacklash(in SettingChange) (SettingAdvice, error) {
 	j.task.grain, j.task.answers = grainOf(in.Within), in.Answers
 	out := SettingAdvice{Exact: j.ideal(change, drift.Neg())}
 	out.Words = in.words(out.Exact)
-	return out, in.stock(j, drift, &out)
+	in.stock(j, drift, &out)
+	return out, nil
 }
 
 // stock adds the plans.
-func (in SettingChange) stock(j *job, drift quantity.Exact, out *SettingAdvice) error {
+func (in SettingChange) stock(j *job, drift quantity.Exact, out *SettingAdvice) {
 	choices, cut := j.task.choose()
 	out.Stock.CutShort = cut
 	if len(choices) == 0 {
 		j.explain(&out.Stock, in.Gear, quantity.Exact{}, in.Show)
 		out.Stock.Words = "No pack: the stock has no leaves for this change. " + out.Words
-		return nil
+		return
 	}
 	for _, c := range choices {
-		p, err := j.plan(in.Gear, c, Setting{Figure: &in.Now}, in.Show)
-		if err != nil {
-			return err
-		}
+		p := j.plan(in.Gear, c, Setting{Figure: &in.Now}, in.Show)
 		p.Move = p.Move.Add(drift)
 		p.Words = p.words(in.Show)
 		for i := range p.Changes {
@@ -86,7 +84,6 @@ func (in SettingChange) stock(j *job, drift quantity.Exact, out *SettingAdvice) 
 		out.Stock.Plans = append(out.Stock.Plans, p)
 	}
 	out.Stock.Words = out.Stock.Plans[0].Words
-	return nil
 }
 
 // part is T₁ − T₀. Both packs must say the same.
