@@ -50,7 +50,11 @@ func (w *worker) backlash(r *Result) {
 	if c.Verdict != ring.Good {
 		r.Status, r.Problem = Held, c.Words
 	}
-	w.ringAdvice(c, res)
+	if c.Verdict != ring.Good {
+		w.reshim(r)
+	}
+	c.LookFor, c.Asks = w.lookFor(r), w.asks(r)
+	w.compare(r)
 }
 
 // ringGuards are the guard bands of a point and of the spread: in the spread

@@ -78,7 +78,7 @@ func sourceName(f *Figure) string {
 	if f.Leaf.Kind == LeafPress {
 		return f.Leaf.Gauge
 	}
-	return f.Leaf.Source
+	return strings.TrimPrefix(f.Leaf.Source, "piece ")
 }
 
 // slip is what a blunder would have changed in a leaf: the true figure less the

@@ -37,6 +37,9 @@ func (w *worker) marking(r *Result) {
 			r.Check.Verdict = ring.NotGood
 		}
 	}
+	if r.Check.Marks = w.markAdvice(r, e.Seen); r.Check.Marks != nil && r.Check.Verdict != ring.Good {
+		r.Check.Advice = r.Check.Marks.Words
+	}
 	r.Check.Words = strings.Join(seen, ", ")
 	r.Text = r.Check.Words
 	if r.Check.Verdict != ring.Good {

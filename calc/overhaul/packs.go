@@ -28,6 +28,7 @@ func (w *worker) packFigures(r *Result) {
 		return
 	}
 	p.OneMore = w.sheet.RowWords(st.Pack)
+	p.Squeeze = w.squeezeWords(st)
 	if st.Pack.Makes == "" {
 		w.trialPack(r, fit)
 		return

@@ -133,17 +133,17 @@ func TestPinionTurningTorque(t *testing.T) {
 		status                 overhaul.Status
 		advice                 string
 	}{
-		{"66.0", "new", "5.0952", ring.OutHigh, overhaul.Held, "Fit a THICKER pinion spacer."},
+		{"66.0", "new", "5.0952", ring.OutHigh, overhaul.Held, "fit a THICKER pinion spacer. One trial gives the way and not the amount."},
 		{"38.0", "new", "2.9336", ring.Good, overhaul.Done, ""},
-		{"38.0", "used", "2.9336", ring.OutHigh, overhaul.Held, "Fit a THICKER pinion spacer."},
-		{"12.0", "new", "0.9264", ring.OutLow, overhaul.Held, "Fit a THINNER pinion spacer."},
+		{"38.0", "used", "2.9336", ring.OutHigh, overhaul.Held, "fit a THICKER pinion spacer. One trial gives the way and not the amount."},
+		{"12.0", "new", "0.9264", ring.OutLow, overhaul.Held, "fit a THINNER pinion spacer. One trial gives the way and not the amount."},
 	} {
 		r := strings.ReplaceAll(torqueReadings, "66.0", c.pull)
 		r = strings.Replace(r, "answer: new", "answer: "+c.bearings, 1)
 		res := work(t, readSheet(t, "rd3.yaml"), r)
 		check := of(t, res, "pinion turning torque").Check
 		same(t, "the torque", check.Figure.Value, mm(c.torque))
-		if check.Verdict != c.verdict || check.Advice != c.advice {
+		if check.Verdict != c.verdict || !strings.HasSuffix(check.Advice, c.advice) || (c.advice == "" && check.Advice != "") {
 			t.Errorf("%s N on %s: %s, %q; want %s, %q", c.pull, c.bearings, check.Verdict, check.Advice, c.verdict, c.advice)
 		}
 		status(t, res, "pinion turning torque", c.status)
@@ -203,11 +203,11 @@ func TestTorqueSetByAPackThatTightens(t *testing.T) {
 		"between: [spacer front, spacer back]", "between: [tail shoulder, tail track]",
 		"place: between the pinion's inner races", "place: behind the tail bearing's outer race")
 	res := work(t, s, torqueReadings)
-	if got := of(t, res, "pinion turning torque").Check.Advice; got != "Fit a THINNER pinion spacer." {
+	if got := of(t, res, "pinion turning torque").Check.Advice; !strings.Contains(got, "fit a THINNER pinion spacer.") {
 		t.Errorf("too tight, and the advice is %q", got)
 	}
 	res = work(t, s, strings.ReplaceAll(torqueReadings, "66.0", "12.0"))
-	if got := of(t, res, "pinion turning torque").Check.Advice; got != "Fit a THICKER pinion spacer." {
+	if got := of(t, res, "pinion turning torque").Check.Advice; !strings.Contains(got, "fit a THICKER pinion spacer.") {
 		t.Errorf("too loose, and the advice is %q", got)
 	}
 }

@@ -2,6 +2,7 @@ package overhaul
 
 import (
 	"shimwright/calc/quantity"
+	"shimwright/calc/remedy"
 	"shimwright/calc/ring"
 	"shimwright/calc/sheet"
 	"shimwright/calc/stock"
@@ -69,6 +70,7 @@ type Pack struct {
 	Within    quantity.Exact
 	Wanted    string
 	OneMore   string // what one more does, in words
+	Squeeze   string // of a pack that makes a preload: what the squeeze alone does to the gear
 	Makeup    *stock.Answer
 	NoTray    bool    // the sheet names a tray that the entries do not have
 	Effect    string  // what the remaining error of the best make-up does
@@ -100,6 +102,14 @@ type Check struct {
 	Ring    *ring.Result // backlash and run-out once every point is in
 	Rough   *Figure      // turning torque: (most − least) / mean
 	Moves   []Move
+	// Of a backlash ring: what to change, where it is not good; how a re-shim
+	// came out against what it should have done; what may spread it; which
+	// extra readings would tell more.
+	Reshim   *remedy.Advice
+	Compared *remedy.Comparison
+	LookFor  []string
+	Asks     []string
+	Marks    *remedy.MarkAdvice // of a contact marking
 }
 
 // A Point is one spot's figure and verdict.

@@ -1,6 +1,7 @@
 package overhaul
 
 import (
+	"fmt"
 	"strings"
 
 	"shimwright/calc/network"
@@ -93,4 +94,34 @@ func stateWords(wd sheet.Wanted) string {
 		out = append(out, s.Shaft+" "+s.String())
 	}
 	return strings.Join(out, ", ")
+}
+
+// squeezeWords says what a preload alone does to the gear of a shaft whose
+// distance is worked with the shaft held to one side: closed, each bearing
+// gives its share of the squeeze (own mechanics, no published source, so it is
+// said with that doubt).
+func (w *worker) squeezeWords(st *sheet.Step) string {
+	set, ok := w.sheet.WantedNamed(st.Pack.Makes)
+	if !ok || set.SettingOf == "" || set.Aim.Sign() >= 0 {
+		return ""
+	}
+	shaft, _ := w.sheet.ShaftNamed(set.SettingOf)
+	wd, ok := w.sheet.WantedNamed(shaft.Gear)
+	if !ok {
+		return ""
+	}
+	held, err := w.sheet.Net.Position(wd.Name, wd.State...)
+	if err != nil {
+		return ""
+	}
+	closed, err := w.sheet.Net.Position(wd.Name, network.State{Shaft: shaft.Name, How: network.Closed})
+	if err != nil {
+		return ""
+	}
+	move := set.Aim.Times(closed.OfSetting(shaft.Name).Sub(held.OfSetting(shaft.Name)))
+	if move.IsZero() {
+		return ""
+	}
+	return fmt.Sprintf("Once closed, the squeeze alone moves the %s %s %s by the bearings' shares (own mechanics, no published source: take the backlash again).",
+		shaft.Carries, move.Abs().ShowUnit(w.sheet.Unit, w.sheet.Places), network.WayWord(shaft.Carries, move.Sign()))
 }

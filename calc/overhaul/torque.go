@@ -25,7 +25,7 @@ func (w *worker) torque(r *Result) {
 		}
 	}
 	w.judge(r, "turning torque")
-	c.Advice = w.spacerAdvice(r)
+	c.Advice = w.nextSpacer(r, false)
 }
 
 // rough holds a bearing whose pulls differ too much: no spacer mends it. The
@@ -42,32 +42,10 @@ func (w *worker) rough(r *Result, meanPull, limit quantity.Exact) bool {
 	c.Verdict = ring.NotGood
 	c.Words = fmt.Sprintf("turning torque %s is rough: (most − least) / mean is %.3f, at most %s is allowed: NOT GOOD",
 		c.Figure.Value.ShowUnit(unit, places), shown, r.Step.Check.Rough.Digits())
-	c.Advice = "Replace the bearing. No spacer mends a rough bearing."
+	c.Advice = w.nextSpacer(r, true)
+	if c.Advice == "" {
+		c.Advice = "Replace the bearing. No spacer mends a rough bearing."
+	}
 	r.Status, r.Problem = Held, c.Words
 	return true
-}
-
-// spacerAdvice says which way the pack goes that this check sets: a torque too
-// high wants it looser.
-func (w *worker) spacerAdvice(r *Result) string {
-	v := r.Check.Verdict
-	if v != ring.OutHigh && v != ring.OutLow {
-		return ""
-	}
-	for _, st := range w.sheet.Steps() {
-		if st.Pack == nil || st.Pack.SetBy != r.Step.Name {
-			continue
-		}
-		shaft, _ := w.sheet.ShaftNamed(st.Pack.Shaft)
-		row, err := w.sheet.Net.Row(st.Pack.Length, shaft.Name, st.Pack.RowState(shaft))
-		if err != nil || row.Float.IsZero() {
-			return ""
-		}
-		thicker := (row.Float.Sign() > 0) == (v == ring.OutHigh)
-		if thicker {
-			return "Fit a THICKER " + st.Name + "."
-		}
-		return "Fit a THINNER " + st.Name + "."
-	}
-	return ""
 }

@@ -1,6 +1,8 @@
 package overhaul
 
 import (
+	"errors"
+
 	"github.com/shopspring/decimal"
 
 	"shimwright/calc/budget"
@@ -63,13 +65,16 @@ func (w *worker) budget(f *Figure) *Budget {
 		return nil
 	}
 	b, err := budget.Work(s.list)
-	if err != nil {
+	var wrong *stat.Problem
+	switch {
+	case errors.As(err, &wrong) && wrong.Kind == stat.NoSpread:
 		return nil // nothing in the figure is unsure: all of it cancels
+	case err != nil:
+		return &Budget{Unknown: append(s.unknown, "how sure it is, which cannot be worked: "+err.Error())}
 	}
 	out := &Budget{Budget: b, Unknown: s.unknown}
-	out.Guard, err = w.guard().Band(b)
-	if err != nil {
-		return nil
+	if out.Guard, err = w.guard().Band(b); err != nil {
+		out.Unknown = append(out.Unknown, "the guard band, which cannot be worked: "+err.Error())
 	}
 	return out
 }
@@ -127,9 +132,9 @@ func (s *sources) leaf(coef quantity.Ratio, f *Figure) {
 			s.missing("the certificate of piece " + id)
 			return
 		}
-		s.add(budget.Source{Name: "piece " + id, Kind: budget.CertifiedPiece, Size: p.Uncertainty.Exact(), K: p.K.Exact(), Coef: coef, Through: l.Through})
+		s.add(budget.Source{Name: id, Kind: budget.CertifiedPiece, Size: p.Uncertainty.Exact(), K: p.K.Exact(), Coef: coef, Through: l.Through})
 	case LeafMark:
-		s.add(budget.Source{Name: "the mark of " + l.Key[len("mark:"):], Kind: budget.MarkRounding, Size: l.Written.Resolution(), Coef: coef})
+		s.add(budget.Source{Name: l.Key[len("mark:"):], Kind: budget.MarkRounding, Size: l.Written.Resolution(), Coef: coef})
 	case LeafKeyed:
 		s.add(budget.Source{Name: f.Name + " by hand, " + l.Key, Kind: budget.Resolution, Size: l.Written.Resolution(), Coef: coef})
 		s.missing("the gauge behind a figure keyed by hand")
@@ -166,7 +171,7 @@ func (s *sources) press(coef quantity.Ratio, f *Figure) {
 		if err != nil {
 			return
 		}
-		src.Name, src.Size = l.Gauge+" over a small range", src.Size.Times(tenth)
+		src.Name, src.Size, src.Gauge = l.Gauge+" over a small range", src.Size.Times(tenth), ""
 	}
 	s.add(src)
 }

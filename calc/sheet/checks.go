@@ -6,6 +6,7 @@ import (
 
 	"shimwright/calc/document"
 	"shimwright/calc/quantity"
+	"shimwright/calc/remedy"
 )
 
 // check reads a check step; "what" says which keys it takes.
@@ -103,6 +104,12 @@ func (r *reader) round(c *Check, f *document.Fields) {
 		return
 	}
 	r.band(c, f.Need("band", "the backlash limits"), quantity.Length)
+	if k := f.Get("move factor"); k.Given() {
+		c.Factor = k.Number()
+		if x := c.Factor.Exact(); x.Sign() <= 0 || quantity.MustExact("2").Less(x) {
+			k.Fail("%q stands here: write what one unit of wheel move adds to this backlash, above 0 and at most 2, as in 0.80", c.Factor.Digits())
+		}
+	}
 	c.Reads = f.Need("reads", "normal (dial square to the flank) or transverse").OneOf("normal", "transverse")
 }
 
@@ -200,4 +207,64 @@ func (r *reader) marking(c *Check, f *document.Fields) {
 		f.Node().Fail("no flank is looked at: write flanks, as in [drive, coast]")
 	}
 	c.Each = 0
+	c.Table = r.markTable(f)
+}
+
+// markTable reads what a marking asks for: rules of the sheet's own, before
+// those of a table that comes with the program. Manuals differ, even on which
+// gear is to move.
+func (r *reader) markTable(f *document.Fields) remedy.MarkTable {
+	table := remedy.CommonTable()
+	if from := f.Get("rules from"); from.Given() && from.OneOf("common practice", "crosswise") == "crosswise" {
+		table = remedy.CrosswiseTable()
+	}
+	if is := f.Get("flank is"); is.Given() {
+		table.Alias = map[string]string{}
+		for _, a := range is.Fields().All() {
+			table.Alias[a.Key] = a.Value.OneOf("convex", "concave")
+		}
+	}
+	list := f.Get("rules")
+	var own []remedy.MarkRule
+	for _, item := range list.List(60) {
+		own = append(own, readMarkRule(item))
+	}
+	table.Rules = append(own, table.Rules...)
+	if len(own) == 0 {
+		return table
+	}
+	table.Name = "this sheet's rules"
+	if err := table.Check(); err != nil {
+		list.Fail("%s", err)
+	}
+	return table
+}
+
+// readMarkRule reads {when: {drive: heel}, move: {pinion: IN}, from: …}.
+func readMarkRule(n document.Node) remedy.MarkRule {
+	f := n.Fields()
+	var out remedy.MarkRule
+	for _, w := range f.Need("when", "what is seen, by flank, as in {drive: heel, coast: heel}").Fields().All() {
+		out.When = append(out.When, remedy.Seen{Flank: w.Key, Mark: w.Value.Name()})
+	}
+	out.From = f.Need("from", "the manual and page it is from").Text()
+	if mv := f.Get("move"); mv.Given() {
+		m := mv.Fields()
+		first, _ := m.First()
+		out.Gear = first.Key
+		switch first.Key {
+		case "pinion":
+			out.Way = map[string]int{"OUT": 1, "IN": -1}[m.Get("pinion").OneOf("IN", "OUT", "as pictured")]
+		case "wheel":
+			out.Way = map[string]int{"AWAY": 1, "TOWARD": -1}[m.Get("wheel").OneOf("TOWARD", "AWAY", "as pictured")]
+		default:
+			mv.Fail("write which gear goes which way, as in {pinion: IN}")
+		}
+		m.Done()
+	}
+	for _, l := range f.Get("look for").List(10) {
+		out.Look = append(out.Look, l.Text())
+	}
+	f.Done()
+	return out
 }

@@ -6,6 +6,7 @@ import (
 	"shimwright/calc/document"
 	"shimwright/calc/network"
 	"shimwright/calc/quantity"
+	"shimwright/calc/remedy"
 )
 
 // A Sheet is one issue of a setting sheet.
@@ -190,6 +191,8 @@ type Check struct {
 	Flanks      []string       // contact marking
 	Marks       []string
 	Good        []string
+	Table       remedy.MarkTable
+	Factor      quantity.Value // backlash: what one unit of wheel move adds; nought takes it from the gears
 }
 
 // The things a check can be of.

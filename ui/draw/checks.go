@@ -55,6 +55,7 @@ func (j job) check(r *overhaul.Result) {
 	if c.Advice != "" {
 		j.more(c.Advice)
 	}
+	j.ringMore(c)
 	for _, m := range c.Moves {
 		j.more("Moved on purpose: " + m.Words + ".")
 	}

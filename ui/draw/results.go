@@ -99,6 +99,9 @@ func (j job) step(r *overhaul.Result) {
 	case r.Check != nil:
 		j.check(r)
 	}
+	if r.Step.Mark == nil {
+		j.sure(r)
+	}
 	if r.Closure != nil {
 		j.closure("predicted by its loop", r.Closure)
 		j.sum(r.Closure.Found, r.Closure.Predicted)
@@ -226,6 +229,9 @@ func (j job) pack(r *overhaul.Result) {
 	if p.OneMore != "" && r.Status != overhaul.Stopped {
 		j.more("One more of it, " + r.Step.Pack.Place + ": " + p.OneMore + ".")
 	}
+	if p.Squeeze != "" && r.Status != overhaul.Stopped {
+		j.more(p.Squeeze)
+	}
 	if r.Status != overhaul.Stopped {
 		j.makeup(p)
 	}
@@ -299,6 +305,7 @@ func (j job) closure(other string, c *overhaul.Closure) {
 	}
 	j.more(fmt.Sprintf("%s %s, so apart by %s; %s is allowed: %s.", sentenceHead(other), j.show(c.Predicted),
 		j.length(c.Value), j.length(c.Limit), verdict))
+	j.closed(c)
 }
 
 func sentenceHead(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

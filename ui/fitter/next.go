@@ -107,7 +107,8 @@ func heldWords(v *view, r *overhaul.Result) string {
 	case r.Check != nil && len(r.Step.Check.Flanks) > 0:
 		return "Decide: g moves a gear by its packs, Enter says anew what is seen."
 	case r.Check != nil && r.Check.Advice != "":
-		return r.Check.Advice + " ↑ ↓ chooses its step; a takes this one again."
+		first, _, _ := strings.Cut(r.Check.Advice, ". ")
+		return strings.TrimSuffix(first, ".") + ". ↑ ↓ chooses its step; a takes this one again."
 	case r.Pack != nil && r.Pack.Fitted != nil:
 		return "Make the pack up again, measure it, fit it: Enter."
 	case r.Step.Gauge != "":
