@@ -20,6 +20,7 @@ func subCommands() []constructor {
 		newSolve,
 		newSheet,
 		newPorts,
+		newStudy,
 	}
 }
 
