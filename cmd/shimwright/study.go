@@ -151,8 +151,15 @@ func (w *workedStudy) workCrossed() error {
 		return err
 	}
 	w.crossed = &s
+	cells := map[string]map[string][]decimal.Decimal{}
+	for _, t := range w.trials {
+		if cells[t.Operator] == nil {
+			cells[t.Operator] = map[string][]decimal.Decimal{}
+		}
+		cells[t.Operator][t.Part] = append(cells[t.Operator][t.Part], t.Reading)
+	}
 	for _, name := range s.Operators {
-		p, err := w.figuresOf(name)
+		p, err := figuresOf(name, cells[name], s.Parts)
 		if err != nil {
 			return err
 		}
@@ -162,20 +169,14 @@ func (w *workedStudy) workCrossed() error {
 }
 
 // figuresOf works one person's mean and mean range over the parts.
-func (w *workedStudy) figuresOf(name string) (personFigures, error) {
+func figuresOf(name string, cells map[string][]decimal.Decimal, parts []string) (personFigures, error) {
 	var own, ranges []decimal.Decimal
-	for _, part := range w.crossed.Parts {
-		var cell []decimal.Decimal
-		for _, t := range w.trials {
-			if t.Operator == name && t.Part == part {
-				cell = append(cell, t.Reading)
-			}
-		}
-		s, err := stat.Summarise(cell)
+	for _, part := range parts {
+		s, err := stat.Summarise(cells[part])
 		if err != nil {
 			return personFigures{}, err
 		}
-		own, ranges = append(own, cell...), append(ranges, s.Range)
+		own, ranges = append(own, cells[part]...), append(ranges, s.Range)
 	}
 	mean, err := stat.Summarise(own)
 	if err != nil {
