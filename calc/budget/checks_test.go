@@ -9,7 +9,6 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
-	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
@@ -19,38 +18,21 @@ import (
 	"shimwright/calc/stat/checktest"
 )
 
-var update = flag.Bool("update", false, "write CHECKS.md instead of comparing with it")
-
-const checksHead = `# Published figures against ours: uncertainty and corrections
-
-Written by a test; change the test, not this file. "Exact" means that ours is the printed number itself; "all N", that ours
-rounded to the N digits printed is the printed number; a bare number, how many digits agree (log relative error, cut down).
-Bare numbers stand only where the source rounds on its way or gives an order of size, and each such row says so. "Seen" was
-read in the source or a public copy of it, "recalled" is from memory, "computed" was not published: another program's result,
-or a closed form. The data and their sources are in testdata/published.
-`
+var update = flag.Bool("update", false, "write this part of calc/CHECKS.md instead of comparing with it")
 
 // TestChecks holds package budget and package correct against what is published.
 func TestChecks(t *testing.T) {
-	var b strings.Builder
-	b.WriteString(checksHead)
-	for _, s := range []struct {
-		title string
-		rows  []checktest.Row
-	}{
-		{"Uncertainty of a figure", append(endGaugeRows(t), probeRows(t)...)},
-		{"Student's t of a budget", studentRows(t)},
-		{"Kinds of source", kindRows(t)},
-		{"The bench's own figures", shopRows(t)},
-		{"Expansion with temperature", thermalRows(t)},
-	} {
-		checktest.Report(t, s.rows)
-		fmt.Fprintf(&b, "\n## %s\n\n%s", s.title, checktest.Table(s.rows))
-	}
+	part := checktest.Sections(t, []checktest.Section{
+		{Title: "Uncertainty of a figure", Rows: append(endGaugeRows(t), probeRows(t)...)},
+		{Title: "Student's t of a budget", Rows: studentRows(t)},
+		{Title: "Kinds of source", Rows: kindRows(t)},
+		{Title: "The bench's own figures", Rows: shopRows(t)},
+		{Title: "Expansion with temperature", Rows: thermalRows(t)},
+	})
 	if runtime.GOARCH != "amd64" {
 		t.Skip("the last digits of float64 differ between processors, so only one kind compares CHECKS.md")
 	}
-	checktest.Golden(t, "CHECKS.md", b.String(), *update)
+	checktest.Part(t, "../CHECKS.md", "Uncertainty and corrections (packages budget and correct)", part, *update)
 }
 
 func published(parts ...string) string {

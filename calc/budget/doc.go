@@ -46,6 +46,6 @@
 // Input that cannot give a budget is refused with a [*stat.Problem] that names
 // the source and its field. No result is ever NaN.
 //
-// CHECKS.md beside this file lists the published figures that this package and
+// CHECKS.md in the folder above lists the published figures that this package and
 // package correct were held against; a test writes it.
 package budget

@@ -38,7 +38,7 @@ func constantRows(t *testing.T) []checktest.Row {
 			k := must[stat.Constants](t)(stat.ConstantsFor(int(dec(r[0]).IntPart())))
 			column = append(column, checktest.Compare("for "+r[0]+" readings", source, status, r[i], constant(k, name), atLeast))
 		}
-		rows = append(rows, least(strings.TrimSuffix(strings.TrimPrefix(name, "published_"), "_3dp")+", 2 to 10 readings", column))
+		rows = append(rows, checktest.Least(strings.TrimSuffix(strings.TrimPrefix(name, "published_"), "_3dp")+", 2 to 10 readings", column))
 	}
 	return append(rows, largerConstants(t)...)
 }
@@ -144,7 +144,7 @@ func chartRows(t *testing.T) []checktest.Row {
 		} {
 			many = append(many, checktest.Compare(c.what, "another program", checktest.Computed, c.want.String(), c.ours, c.atLeast))
 		}
-		rows = append(rows, least(name, many))
+		rows = append(rows, checktest.Least(name, many))
 	}
 	return rows
 }

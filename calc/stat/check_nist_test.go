@@ -102,7 +102,7 @@ func oneWayRows(t *testing.T) []checktest.Row {
 // sums of squares.
 func floatTable(t *testing.T) string {
 	var b strings.Builder
-	b.WriteString("\n## What float64 reaches on the same data\n\n")
+	b.WriteString("\n### What float64 reaches on the same data\n\n")
 	b.WriteString("Digits of the certified 15 that agree (log relative error, cut down at 15): gonum's stat.MeanStdDev, and two-pass sums\n")
 	b.WriteString("in float64 for the rest. Ours agree in all. This is why readings are decimals here.\n\n")
 	b.WriteString("| set | mean | standard deviation | lag-1 autocorrelation |\n| --- | ---: | ---: | ---: |\n")

@@ -60,7 +60,7 @@ func studyRows(t *testing.T) []checktest.Row {
 				t.Errorf("%s: %s is %d, want %d", name, what, got[0], got[1])
 			}
 		}
-		rows = append(rows, least(name+" by variance", many), least(name+" by average and range", rangeRows(full.AverageRange, c.AvgRange)))
+		rows = append(rows, checktest.Least(name+" by variance", many), checktest.Least(name+" by average and range", rangeRows(full.AverageRange, c.AvgRange)))
 	}
 	return rows
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"runtime"
-	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
@@ -14,46 +13,23 @@ import (
 	"shimwright/calc/stat/checktest"
 )
 
-var update = flag.Bool("update", false, "write CHECKS.md instead of comparing with it")
-
-const checksHead = `# Published figures against ours: statistics on readings
-
-Written by a test; change the test, not this file. "Exact" means that ours is the printed number itself; "all N", that ours
-rounded to the N digits printed is the printed number; a bare number, how many digits agree (log relative error, cut down).
-Bare numbers stand only where the source rounds on its way or is at fault, and each such row says so. "Seen" was read in the
-source or a public copy of it, "recalled" is from memory, "computed" was not published: another program's result, or a
-closed form. Where a row stands for many figures it shows the one that agrees least. The data and their sources are in
-testdata/published.
-`
-
-// A section is one part of CHECKS.md.
-type section struct {
-	title string
-	rows  []checktest.Row
-}
+var update = flag.Bool("update", false, "write this package's part of calc/CHECKS.md instead of comparing with it")
 
 func TestChecks(t *testing.T) {
-	sections := []section{
-		{"Summary statistics", univariateRows(t)},
-		{"One-way analysis of variance", oneWayRows(t)},
-		{"Chart constants", constantRows(t)},
-		{"Control charts", chartRows(t)},
-		{"Capability", capabilityRows(t)},
-		{"Gauge study, crossed", studyRows(t)},
-		{"Gauge study, pooled and nested", nestedRows(t)},
-		{"Distributions", distributionRows(t)},
-	}
-	var b strings.Builder
-	b.WriteString(checksHead)
-	for _, s := range sections {
-		checktest.Report(t, s.rows)
-		fmt.Fprintf(&b, "\n## %s\n\n%s", s.title, checktest.Table(s.rows))
-	}
-	b.WriteString(floatTable(t))
+	part := checktest.Sections(t, []checktest.Section{
+		{Title: "Summary statistics", Rows: univariateRows(t)},
+		{Title: "One-way analysis of variance", Rows: oneWayRows(t)},
+		{Title: "Chart constants", Rows: constantRows(t)},
+		{Title: "Control charts", Rows: chartRows(t)},
+		{Title: "Capability", Rows: capabilityRows(t)},
+		{Title: "Gauge study, crossed", Rows: studyRows(t)},
+		{Title: "Gauge study, pooled and nested", Rows: nestedRows(t)},
+		{Title: "Distributions", Rows: distributionRows(t)},
+	}) + floatTable(t)
 	if runtime.GOARCH != "amd64" {
 		t.Skip("the last digits of float64 differ between processors, so only one kind compares CHECKS.md")
 	}
-	checktest.Golden(t, "CHECKS.md", b.String(), *update)
+	checktest.Part(t, "../CHECKS.md", "Statistics on readings (package stat)", part, *update)
 }
 
 // number is a float64 result as a decimal, for the table.
@@ -78,26 +54,6 @@ func must[T any](t testing.TB) func(T, error) T {
 	}
 }
 
-// least is the row of many that agrees least, named for all of them. Rows that
-// agree in all digits count as agreeing best.
-func least(what string, rows []checktest.Row) checktest.Row {
-	worst, digits := rows[0], math.MaxInt
-	for _, r := range rows {
-		n := math.MaxInt
-		if r.Agreed != "exact" && !strings.HasPrefix(r.Agreed, "all") {
-			_, _ = fmt.Sscan(r.Agreed, &n)
-		}
-		if r.Short {
-			n -= 1000
-		}
-		if n < digits {
-			worst, digits = r, n
-		}
-	}
-	worst.Check = fmt.Sprintf("%s: %d figures, least: %s", what, len(rows), worst.Check)
-	return worst
-}
-
 func distributionRows(t *testing.T) []checktest.Row {
 	_, table := readCSV(t, "uncertainty", "student_t.csv")
 	const source = "NIST TN 1297, table B.1"
@@ -117,7 +73,7 @@ func distributionRows(t *testing.T) []checktest.Row {
 			six = append(six, checktest.Compare(name, "another program", checktest.Computed, r[4+i], ours, checktest.All))
 		}
 		what := fmt.Sprintf("Student's t, %.4g %%", 100*confidence)
-		rows = append(rows, least(what, printed), least(what, six))
+		rows = append(rows, checktest.Least(what, printed), checktest.Least(what, six))
 	}
 	f, err := stat.StudentT(0.99, 16)
 	rows = append(rows, checktest.Compare("Student's t, 99 %, 16 degrees of freedom", "GUM H.1.6", checktest.Seen, "2.92", number(t, f, err), checktest.All))

@@ -18,6 +18,6 @@
 // Input that cannot give the figure is refused with a [*Problem] that names the
 // field, says what was found and what is wanted. No result is ever NaN.
 //
-// CHECKS.md beside this file lists every published figure these results were
+// CHECKS.md in the folder above lists every published figure these results were
 // held against and how many digits agree; the tests write it.
 package stat

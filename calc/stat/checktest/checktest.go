@@ -1,9 +1,9 @@
 // Package checktest holds our figures against published ones and writes the
 // table of it. It is for tests only.
 //
-// A test collects a [Row] for each published figure with [Compare], fails on
-// each row that is Short, makes a document with [Table] and keeps it up to date
-// with [Golden].
+// A test collects a [Row] for each published figure with [Compare], or [Words]
+// where it is no figure, fails on each row that is Short, makes tables of them
+// with [Sections] and keeps its own part of the one page up to date with [Part].
 package checktest
 
 import (
@@ -62,6 +62,39 @@ func Compare(check, source string, status Status, expected string, ours decimal.
 	}
 	r.Ours = shorten(ours, max(shown, 4))
 	return r
+}
+
+// Words sets a word or an exact text of ours beside that of a source: Short
+// unless they are the same.
+func Words(check, source string, status Status, expected, ours string) Row {
+	r := Row{Check: check, Source: source, Status: status, Expected: expected, Ours: ours, Agreed: "exact"}
+	if expected != ours {
+		r.Agreed, r.Short = "not the same", true
+	}
+	return r
+}
+
+// Least is the row of many that agrees least, named for all of them. Rows that
+// agree in all digits count as agreeing best.
+func Least(what string, rows []Row) Row {
+	if len(rows) == 0 {
+		return Row{Check: what, Agreed: "nothing compared", Short: true}
+	}
+	worst, digits := rows[0], math.MaxInt
+	for _, r := range rows {
+		n := math.MaxInt
+		if i, err := strconv.Atoi(r.Agreed); err == nil {
+			n = i
+		}
+		if r.Short {
+			n = -1
+		}
+		if n < digits {
+			worst, digits = r, n
+		}
+	}
+	worst.Check = what + ": " + strconv.Itoa(len(rows)) + " figures, least: " + worst.Check
+	return worst
 }
 
 // Agreed counts the digits of ours that agree with a figure as printed: all of
@@ -129,6 +162,27 @@ func Table(rows []Row) string {
 	return b.String()
 }
 
+// A Section is rows under a title.
+type Section struct {
+	Title string
+	Rows  []Row
+}
+
+// Sections are tables with their titles; the test fails for each row that is
+// Short.
+func Sections(t testing.TB, sections []Section) string {
+	t.Helper()
+	var b strings.Builder
+	for i, s := range sections {
+		Report(t, s.Rows)
+		if i > 0 {
+			b.WriteString("\n")
+		}
+		b.WriteString("### " + s.Title + "\n\n" + Table(s.Rows))
+	}
+	return b.String()
+}
+
 // Report fails the test for each row that is Short.
 func Report(t testing.TB, rows []Row) {
 	t.Helper()
@@ -139,21 +193,41 @@ func Report(t testing.TB, rows []Row) {
 	}
 }
 
-// Golden compares what a test would write with the file at path, and fails
-// where they differ; with update it writes the file instead.
-func Golden(t testing.TB, path, content string, update bool) {
+// Part compares what a test would write with its part of the page at path, and
+// fails where they differ; with update it writes that part instead. The part
+// runs from a line "## title" to the next such line, so that several packages
+// keep one page: write it with one of them at a time (go test -p 1).
+func Part(t testing.TB, path, title, content string, update bool) {
 	t.Helper()
-	if update {
-		if err := os.WriteFile(path, []byte(content), 0o644); err != nil {
+	page, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, old, after, ok := cutPart(string(page), title)
+	switch {
+	case !ok:
+		t.Fatalf("%s has no line %q", path, "## "+title)
+	case !update && old != content:
+		t.Errorf("the part %q of %s is out of date: run the test with -update and look at the difference", title, path)
+	case update:
+		if err := os.WriteFile(path, []byte(before+content+after), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		return
 	}
-	old, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatalf("%v (run the test with -update to write it)", err)
+}
+
+// cutPart cuts a page before and after what stands under a title.
+func cutPart(page, title string) (before, part, after string, ok bool) {
+	head := "\n## " + title + "\n\n"
+	i := strings.Index(page, head)
+	if i < 0 {
+		return "", "", "", false
 	}
-	if string(old) != content {
-		t.Errorf("%s is out of date: run the test with -update and look at the difference", path)
+	i += len(head)
+	rest := page[i:]
+	end := len(rest)
+	if j := strings.Index(rest, "\n## "); j >= 0 {
+		end = j
 	}
+	return page[:i], rest[:end], rest[end:], true
 }

@@ -70,21 +70,41 @@ func TestOursIsReadable(t *testing.T) {
 	}
 }
 
-func TestGolden(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "table.md")
-	text := Table([]Row{Compare("mean", "here", Seen, "1.0", decimal.New(1, 0), All)})
-	if !strings.Contains(text, "| mean | here | seen | 1.0 | 1 | exact |") {
-		t.Errorf("table is\n%s", text)
-	}
-	Golden(t, path, text, true)
-	Golden(t, path, text, false)
-	if err := os.WriteFile(path, []byte("old"), 0o600); err != nil {
+func TestPart(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "page.md")
+	if err := os.WriteFile(path, []byte("# Page\n\n## one\n\nold\n\n## two\n\nstays\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
+	one := Sections(t, []Section{{"Means", []Row{Compare("mean", "here", Seen, "1.0", decimal.New(1, 0), All)}}})
+	if !strings.Contains(one, "### Means\n\n| check |") || !strings.Contains(one, "| mean | here | seen | 1.0 | 1 | exact |") {
+		t.Errorf("table is\n%s", one)
+	}
 	watched := new(watch)
-	Golden(watched, path, text, false)
+	Part(watched, path, "one", one, false)
 	if !watched.failed {
-		t.Error("a file that differs was let pass")
+		t.Error("a part that differs was let pass")
+	}
+	Part(t, path, "one", one, true)
+	Part(t, path, "one", one, false)
+	Part(t, path, "two", "stays\n", false)
+	Part(t, path, "two", "goes\n", true)
+	Part(t, path, "one", one, false)
+}
+
+func TestLeast(t *testing.T) {
+	rows := []Row{
+		Words("a", "s", Seen, "GOOD", "GOOD"),
+		Compare("b", "s", Seen, "2.115", decimal.RequireFromString("2.1144"), 3),
+		Compare("c", "s", Seen, "2.115", decimal.RequireFromString("2.12"), 1),
+	}
+	if r := Least("all", rows); r.Check != "all: 3 figures, least: c" || r.Short {
+		t.Errorf("%+v", r)
+	}
+	if r := Least("all", append(rows, Words("d", "s", Seen, "GOOD", "OUT"))); !r.Short || r.Agreed != "not the same" {
+		t.Errorf("%+v", r)
+	}
+	if r := Least("none", nil); !r.Short {
+		t.Error("nothing compared was let pass")
 	}
 }
 
