@@ -37,7 +37,7 @@ func TestDemonstrationSheetsMirrorOneAnother(t *testing.T) {
 			"pinion pack": "setting unchanged, pinion goes OUT", "wheel pack": "tighter, wheel goes TOWARD the pinion",
 			"closing pack": "tighter, wheel goes AWAY", "helical pack": "tighter",
 		},
-		"mg7.yaml": {
+		"sluice.yaml": {
 			"pinion pack": "setting unchanged, pinion goes IN", "back pack": "looser, wheel goes AWAY",
 			"closing pack": "looser, wheel goes TOWARD the pinion", "helical pack": "looser",
 		},

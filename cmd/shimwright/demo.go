@@ -31,14 +31,14 @@ type demoChoice struct {
 func newDemo() *cobra.Command {
 	var d demoChoice
 	c := &cobra.Command{
-		Use:   "demo [fw3|mg7]",
+		Use:   "demo [fw3|sluice]",
 		Short: "Work a whole invented job on virtual gauges",
 		Long: `Run a bench whose gauges are virtual: they sit behind pseudo-terminals and are
 read by the real serial driver. A scripted fitter presses their buttons and works
-a whole job of an invented drive, which is marked as training. fw3 is metric, mg7
+a whole job of an invented drive, which is marked as training. fw3 is metric, sluice
 is in inches with other places for its packs.`,
 		Args:      cobra.MatchAll(cobra.MaximumNArgs(1), cobra.OnlyValidArgs),
-		ValidArgs: []string{"fw3", "mg7"},
+		ValidArgs: []string{"fw3", "sluice"},
 		RunE: func(c *cobra.Command, args []string) error {
 			d.sheet = "fw3"
 			if len(args) == 1 {

@@ -32,7 +32,7 @@ it says, and must notice when any one reading, piece or mark is turned or left
 out. Then print each pack's loop as a signed sum, what one more of it does in
 every state of its shaft, and a drawing of each axis.
 
-SHEET is a file, or the name of a sheet that comes with the program (fw3, mg7).
+SHEET is a file, or the name of a sheet that comes with the program (fw3, sluice).
 A sheet that is refused is told with file, line and column; the exit status is
 then 2.`,
 		Args: takes("SHEET"),

@@ -21,7 +21,7 @@ func newSolve() *cobra.Command {
 		Long: `Work a file of readings by a setting sheet and print every length, pack and
 check, each with its arithmetic down to the single readings, pieces and marks.
 
-SHEET is a file, or the name of a sheet that comes with the program (fw3, mg7).
+SHEET is a file, or the name of a sheet that comes with the program (fw3, sluice).
 READINGS is a file of entries, in the same form as a sheet's example.
 
 Steps that still want something are said, and are no failure. The exit status is
