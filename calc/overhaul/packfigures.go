@@ -95,6 +95,12 @@ func (w *worker) pressPack(r *Result) {
 		r.Status = Held
 		r.Problem = fmt.Sprintf("The presses over the pack lie %s apart, at most %s is allowed: is a leaf bent or burred? Take the step again.",
 			spread(next).ShowUnit(w.sheet.Unit, w.sheet.Places), p.Agree)
+	case r.Pack.Worked != nil && r.Pack.Within.Sign() > 0 && r.Pack.Within.Less(meanPress(next).Value.Sub(r.Pack.Worked.Value).Abs()):
+		off := meanPress(next).Value.Sub(r.Pack.Worked.Value)
+		r.Status = Held
+		r.Problem = fmt.Sprintf("This pack measures %s, off by %s, at most %s is allowed. Do not fit it: %s, and measure it again.",
+			meanPress(next).Value.ShowUnit(w.sheet.Unit, w.sheet.Places), off.ShowUnit(w.sheet.Unit, w.sheet.Places),
+			r.Pack.Within.ShowUnit(w.sheet.Unit, w.sheet.Places), w.addOrTake(off.Neg()))
 	default:
 		r.Wants = fmt.Sprintf("fit it: measured %s", meanPress(next).Value.ShowUnit(w.sheet.Unit, w.sheet.Places))
 	}

@@ -22,7 +22,7 @@ func (w *worker) makeUp(r *Result) {
 		r.Pack.NoTray = true
 		return
 	}
-	if !r.Pack.Refit { // a pack to be fitted anew gives its leaves back
+	if r.Status == Done || r.Status == Waiting { // a pack to be fitted anew gives its leaves back
 		if drawn, ok := w.drawFitted(r.Step, tray); ok {
 			w.trays[rules.Stock] = drawn
 			return
@@ -90,11 +90,36 @@ func (w *worker) judgeFit(r *Result, fit *Figure, at, index int) {
 		r.Status = Held
 		r.Problem = fmt.Sprintf("The fitted pack is off by %s, at most %s is allowed: %s. Make it up again.",
 			p.Error.ShowUnit(w.sheet.Unit, w.sheet.Places), p.Within.ShowUnit(w.sheet.Unit, w.sheet.Places), w.addOrTake(p.Error.Neg()))
+	case w.fitWrong(r.Step, at, fit) != "":
+		r.Status, r.Problem = Held, w.fitWrong(r.Step, at, fit)
 	case r.Problem != "":
 		r.Status = Held
 	default:
 		r.Status = Done
 	}
+}
+
+// fitWrong says what speaks against a fit as it was entered: a press over it
+// was struck since, or its leaves do not add up to what was measured; "" for
+// nothing.
+func (w *worker) fitWrong(st *sheet.Step, at int, fit *Figure) string {
+	e := w.entries.List[at]
+	if n := len(w.pressedFor(st, at)); len(e.Measured) == 0 && n > 0 && n < st.Pack.Presses {
+		return fmt.Sprintf("The fitted pack is measured at %d of %d places, for a press over it no longer counts: measure it again.", n, st.Pack.Presses)
+	}
+	within := w.tolerance(st)
+	if len(e.Leaves) == 0 || within.Sign() == 0 {
+		return ""
+	}
+	var leaves quantity.Exact
+	for _, l := range e.Leaves {
+		leaves = leaves.Add(l.Exact())
+	}
+	if !within.Less(leaves.Sub(fit.Value).Abs()) {
+		return ""
+	}
+	return fmt.Sprintf("The leaves written add up to %s, and the pack measures %s: one of the two is wrong. Look at the pack and fit it again.",
+		leaves.ShowUnit(w.sheet.Unit, w.sheet.Places), fit.Value.ShowUnit(w.sheet.Unit, w.sheet.Places))
 }
 
 func (w *worker) addOrTake(by quantity.Exact) string {

@@ -48,8 +48,8 @@ func (w *worker) packFigures(r *Result) {
 		w.checkPack(r)
 	}
 	p.Refit = fit != nil && w.movedSince(st, at)
-	w.makeUp(r)
 	w.judgeFit(r, fit, at, index)
+	w.makeUp(r)
 }
 
 // trialPack is a pack that a check sets: no loop gives its figure.
@@ -59,6 +59,9 @@ func (w *worker) trialPack(r *Result, fit *Figure) {
 		return
 	}
 	r.Status, r.Figure = Done, fit
+	if _, at := w.fitted(r.Step); w.fitWrong(r.Step, at, fit) != "" {
+		r.Status, r.Problem = Held, w.fitWrong(r.Step, at, fit)
+	}
 }
 
 func (w *worker) packLack(r *Result, lack *Lack, fit *Figure) {
