@@ -44,6 +44,11 @@ func (w *worker) judged(name string, states []network.State) (network.Form, erro
 func (w *worker) check(r *Result) {
 	c := r.Step.Check
 	r.Check = &Check{}
+	for _, m := range w.moves {
+		if w.entries.List[m.index].Step == r.Step.Name {
+			r.Check.Moves = append(r.Check.Moves, w.moveWords(m))
+		}
+	}
 	if c.What == sheet.Marking {
 		w.marking(r)
 		return

@@ -68,3 +68,13 @@ func TestStalePackIsMadeUpAnew(t *testing.T) {
 		t.Fatal("the stale closing pack has no make-up")
 	}
 }
+
+// A move on purpose is shown at the check it was asked for at, and named where
+// it takes a pack out of its range.
+func TestMoveIsNamed(t *testing.T) {
+	res := demoJob(t, "  - {step: wheel pack, gauge: M02, presses: [1.65 mm, 1.65 mm]", "by: 0.20 mm", "by: 2.50 mm")
+	if m := of(t, res, "backlash").Check.Moves; len(m) != 1 || !strings.Contains(m[0].Words, "wheel goes TOWARD the pinion by 2.500") {
+		t.Errorf("the moves of the ring are %+v", m)
+	}
+	status(t, res, "wheel pack", overhaul.Stopped, "Moved on purpose: wheel goes TOWARD the pinion by 2.500", "The opposite move takes it back")
+}

@@ -13,11 +13,6 @@ import (
 // marking judges what was seen on the flanks and says the moves asked for.
 func (w *worker) marking(r *Result) {
 	c := r.Step.Check
-	for _, m := range w.moves {
-		if w.entries.List[m.index].Step == r.Step.Name {
-			r.Check.Moves = append(r.Check.Moves, w.moveWords(m))
-		}
-	}
 	e, at, ok := w.entry(r.Step.Name, sheet.EntrySeen)
 	if !ok {
 		r.Wants = "say what is seen on " + strings.Join(c.Flanks, " and ")

@@ -2,6 +2,7 @@ package overhaul
 
 import (
 	"fmt"
+	"strings"
 
 	"shimwright/calc/quantity"
 	"shimwright/calc/sheet"
@@ -115,6 +116,11 @@ func (w *worker) outOfRange(r *Result) bool {
 		return false
 	}
 	r.Status = Stopped
+	if moved := w.movedWords(r.Step.Pack.Makes); moved != "" {
+		r.Problem = fmt.Sprintf("STOP. The pack works out at %s, and %s .. %s is what this drive takes. %s Was that meant? The opposite move takes it back.",
+			v.ShowUnit(w.sheet.Unit, w.sheet.Places), b.Low, b.High, moved)
+		return true
+	}
 	r.Problem = fmt.Sprintf("STOP. The pack works out at %s, and %s .. %s is what this drive takes. Do not fit. Zero the gauge again, check which pieces stand in the setup, read the mark again.",
 		v.ShowUnit(w.sheet.Unit, w.sheet.Places), b.Low, b.High)
 	return true
@@ -135,4 +141,18 @@ func (w *worker) checkPack(r *Result) {
 		r.Problem = fmt.Sprintf("The two ways to this pack lie %s apart, at most %s is allowed: one of the lengths is wrong. Find which before fitting.",
 			c.Value.Abs().ShowUnit(w.sheet.Unit, w.sheet.Places), st.Pack.Closes)
 	}
+}
+
+// movedWords says what was moved on purpose of a wanted figure; "" for nothing.
+func (w *worker) movedWords(wanted string) string {
+	var out []string
+	for _, m := range w.moves {
+		if m.wanted == wanted {
+			out = append(out, w.moveWords(m).Words)
+		}
+	}
+	if len(out) == 0 {
+		return ""
+	}
+	return "Moved on purpose: " + strings.Join(out, "; then ") + "."
 }

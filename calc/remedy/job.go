@@ -123,7 +123,7 @@ func (j *job) explain(out *Advice, gear string, move quantity.Exact, show Displa
 		return
 	}
 	out.Cause = StockShort
-	out.Words = "No pack: the " + wanted + " is wanted, and the stock has no leaves for it that keep the setting."
+	out.Words = "No pack: it is wanted that the " + wanted + ", and the stock has no leaves for it that keep the setting."
 	if len(lines) == 0 {
 		for i, p := range j.packs {
 			want := p.Figure.Add(ideal[i])

@@ -421,6 +421,9 @@ func (c See) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	return Reply{Words: b.results.Of(c.Step).Check.Words + "."}, nil
 }
 
+// mostMove is the longest move believed, in mm: more is a slip of the unit.
+const mostMove = "3"
+
 func (c Move) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if _, err := b.step(c.Step, sheet.KindCheck); err != nil {
 		return Reply{}, err
@@ -431,6 +434,9 @@ func (c Move) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	}
 	if v.Exact().Sign() <= 0 {
 		return Reply{}, fmt.Errorf("%s: say how far above nought; the word says which way", c.By)
+	}
+	if most := quantity.MustExact(mostMove); most.Less(v.Exact()) {
+		return Reply{}, fmt.Errorf("%s: packs move a gear by at most %s mm at once: is the unit right?", c.By, mostMove)
 	}
 	switch c.Gear + " " + c.Way {
 	case "pinion OUT", "wheel AWAY":

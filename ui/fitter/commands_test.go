@@ -32,7 +32,7 @@ func TestKeysBecomeCommands(t *testing.T) {
 			bench.Fit{Step: "pinion spacer"}},
 		"fit by typing": {worked(t, "pinion pack"), "f1.35 1.36\n\n",
 			bench.Fit{Step: "pinion pack", Measured: []string{"1.35 mm", "1.36 mm"}, Leaves: []string{"1.00 mm", "0.30 mm", "0.05 mm"}}},
-		"move": {worked(t, "backlash").ring("0.34", "0.33", "0.35", "0.34"), "g10.20\n",
+		"move": {worked(t, "backlash").ring("0.34", "0.33", "0.35", "0.34"), "g10.20\ny",
 			bench.Move{Step: "backlash", Gear: "wheel", Way: "TOWARD", By: "0.20 mm"}},
 		"take": {held, "t1", bench.Take{Press: held.seq, Reason: "looked at again by hand: it is right"}},
 		"again": {face().press("D07", "33.38 mm"), "adropped it\n",

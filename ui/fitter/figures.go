@@ -119,7 +119,8 @@ func restLines(v *view, r *overhaul.Result) []line {
 	if len(out) == 0 && len(urgentLines(v, r)) == 0 {
 		out = beforeLines(v, r)
 	}
-	if len(r.Step.Slots()) == 0 && r.Pack == nil {
+	// The stage's cautions stand where work at the step has not begun.
+	if r.Status == overhaul.Waiting && len(r.Presses) == 0 {
 		out = append(out, cautionLines(v, r)...)
 	}
 	return out

@@ -247,7 +247,21 @@ func moveForm(v *view, r *overhaul.Result) *form {
 			gear, way, _ := strings.Cut(a[0], " ")
 			return bench.Move{Step: r.Step.Name, Gear: gear, Way: way, By: withUnit(a[1], v.snap.Job.Sheet.Unit)}
 		},
+		readBack: func(a []string) (string, error) { return moveWords(v, r, a) },
 	}
+}
+
+// moveWords reads a move back, with what was moved before it.
+func moveWords(v *view, r *overhaul.Result, a []string) (string, error) {
+	by, err := quantity.ParseWithUnit(withUnit(a[1], v.snap.Job.Sheet.Unit))
+	if err != nil {
+		return "", err
+	}
+	out := fmt.Sprintf("the %s by %s, by fitting packs anew", a[0], v.length(by.Exact()))
+	if r.Check != nil && len(r.Check.Moves) > 0 {
+		out += ", on top of: " + r.Check.Moves[len(r.Check.Moves)-1].Words
+	}
+	return out, nil
 }
 
 // metalForm asks what metal was changed that no pack's fitting says.

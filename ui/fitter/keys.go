@@ -99,7 +99,11 @@ func keyLine(v *view) line {
 func keyWords(of ...string) line {
 	var out line
 	for i := 0; i+1 < len(of); i += 2 {
-		out = append(out, span{of[i], strong}, span{" " + of[i+1] + "   ", plain})
+		gap := "   "
+		if i+2 >= len(of) {
+			gap = ""
+		}
+		out = append(out, span{of[i], strong}, span{" " + of[i+1] + gap, plain})
 	}
 	return out
 }
@@ -219,7 +223,7 @@ func (u *ui) keyWork(e *tcell.EventKey) {
 		u.strike()
 		return
 	}
-	v.striking = 0
+	v.striking, v.struck = 0, false
 	switch {
 	case e.Key() == tcell.KeyEnter, isRune(e, ' '):
 		u.goOn()
@@ -338,10 +342,12 @@ func (u *ui) strike() {
 	v := &u.view
 	p, ok := v.strikable()
 	switch {
+	case v.struck: // a key held down strikes one press and no more
+		v.note = note{text: "One press is struck. For another one press any other key first.", bad: true}
 	case !ok:
 		v.note = note{text: "There is no press to strike.", bad: true}
 	case v.striking == p.Seq:
-		v.striking = 0
+		v.striking, v.struck = 0, true
 		u.send(bench.Strike{Press: p.Seq, Reason: "struck at the bench by Backspace twice"}, nil)
 	default:
 		v.striking, v.note = p.Seq, note{}

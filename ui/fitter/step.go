@@ -70,13 +70,24 @@ func pieceLine(v *view, r *overhaul.Result) line {
 		return nil
 	}
 	var out line
+	gap := func() {
+		if len(out) > 0 {
+			out = append(out, span{"  ", plain})
+		}
+	}
 	in, missing := v.pieces(r)
+	role := ""
 	for _, id := range in {
 		p, ok := v.snap.Job.Piece(id)
 		if !ok {
 			continue
 		}
-		out = append(out, span{p.Standard + " ", plain}, span{id + " " + p.Size.String(), strong}, span{"   ", plain})
+		gap()
+		if p.Standard != role { // twins share the word
+			role = p.Standard
+			out = append(out, span{role + " ", plain})
+		}
+		out = append(out, span{id + " " + p.Size.String(), strong})
 	}
 	said := v.packsSaid(r.Step.Name)
 	for _, pack := range r.Step.Measure.AskIn {
@@ -85,10 +96,12 @@ func pieceLine(v *view, r *overhaul.Result) line {
 			if is {
 				word = "IN"
 			}
-			out = append(out, span{pack + " ", plain}, span{word, strong}, span{"   ", plain})
+			gap()
+			out = append(out, span{pack + " ", plain}, span{word, strong})
 		}
 	}
 	if missing != "" && v.packAsked() == "" {
+		gap()
 		return append(out, span{statusShape(overhaul.Held) + " ", plain}, span{missing, warn})
 	}
 	return out
@@ -296,8 +309,9 @@ func limitLine(v *view, r *overhaul.Result) []line {
 	}
 	u, places := v.bandUnit(r)
 	b := r.Check.Band
-	return []line{{{fmt.Sprintf("window %s..%s  ", w.Low.Digits(), w.High.Digits()), plain},
-		{fmt.Sprintf("limits %s..%s", b.Low.Show(u, places), b.High.ShowUnit(u, places)), strong}}}
+	// Two lines: a limit is never cut.
+	return []line{say(fmt.Sprintf("window %s .. %s", w.Low.Digits(), w.High)),
+		{{fmt.Sprintf("limits %s .. %s", b.Low.Show(u, places), b.High.ShowUnit(u, places)), strong}}}
 }
 
 // rangeOf is highest less lowest of the presses that are not stale.

@@ -29,6 +29,7 @@ type view struct {
 	page          *page
 	note          note
 	striking      int64 // the press that the next Backspace strikes; 0 none
+	struck        bool  // a press was struck and no other key came since
 	leaving       bool  // asked whether to leave
 	busy          bool  // a command is on its way
 	byHand        bool  // a key presses the gauge (demonstration)
@@ -99,10 +100,11 @@ func (v *view) strikable() (job.Press, bool) {
 			return p, true
 		}
 	}
-	for _, p := range slices.Backward(v.snap.Job.Presses) {
-		if counts(p) && !v.begunAnew(p.Fact.Step, p) {
-			return p, true
-		}
+	// The press that completed the step before is the last one of all; nothing
+	// older is struck from here.
+	all := v.snap.Job.Presses
+	if n := len(all); n > 0 && counts(all[n-1]) && !v.begunAnew(all[n-1].Fact.Step, all[n-1]) {
+		return all[n-1], true
 	}
 	return job.Press{}, false
 }
