@@ -1,0 +1,128 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"shimwright/calc/overhaul"
+	"shimwright/calc/quantity"
+	"shimwright/calc/sheet"
+	"shimwright/ingest/fact"
+)
+
+func (c SayIn) carryOut(ctx context.Context, b *Bench) (Reply, error) {
+	st, err := b.step(c.Step, sheet.KindMeasure)
+	if err != nil {
+		return Reply{}, err
+	}
+	if !slices.Contains(st.Measure.AskIn, c.Pack) {
+		return Reply{}, fmt.Errorf("the step %q does not ask whether %q is in", c.Step, c.Pack)
+	}
+	in := b.saidIn(st)
+	in[c.Pack] = c.In
+	if err := b.record(ctx, fact.PacksIn{Step: c.Step, In: in}); err != nil {
+		return Reply{}, err
+	}
+	word := "not in"
+	if c.In {
+		word = "in"
+	}
+	return Reply{Words: fmt.Sprintf("%s is %s while %s is measured.", c.Pack, word, c.Step)}, nil
+}
+
+func (c Fit) carryOut(ctx context.Context, b *Bench) (Reply, error) {
+	if _, err := b.step(c.Step, sheet.KindPack); err != nil {
+		return Reply{}, err
+	}
+	leaves, err := lengths(c.Leaves)
+	if err != nil {
+		return Reply{}, err
+	}
+	measured, err := lengths(c.Measured)
+	if err != nil {
+		return Reply{}, err
+	}
+	r := b.results.Of(c.Step)
+	// At a pack that is fitted and right, the presses shown are that one's.
+	pressed := r.Step.Pack.Presses > 0 && r.Left == 0 && len(r.Presses) > 0 && r.Status != overhaul.Done
+	switch {
+	case r.Status == overhaul.Stopped:
+		return Reply{}, fmt.Errorf("%s", r.Problem)
+	case len(measured) == 0 && r.Step.Pack.Presses > 0 && !pressed:
+		return Reply{}, fmt.Errorf("measure the pack first: %d presses over it are wanted", r.Left)
+	case len(leaves) == 0 && len(measured) == 0 && !pressed:
+		return Reply{}, fmt.Errorf("say what the pack measures, or its leaves; no pack at all measures 0.00 mm")
+	}
+	if err := b.record(ctx, fact.Fitted{Step: c.Step, Leaves: leaves, Measured: measured}); err != nil {
+		return Reply{}, err
+	}
+	return Reply{Words: fmt.Sprintf("%s is fitted; build %d.", c.Step, b.results.Build)}, nil
+}
+
+func lengths(in []string) ([]quantity.Value, error) {
+	var out []quantity.Value
+	for _, s := range in {
+		v, err := lengthOf(s)
+		if err != nil {
+			return nil, err
+		}
+		if v.Exact().Sign() < 0 {
+			return nil, fmt.Errorf("%s: a pack is not below nought", v)
+		}
+		out = append(out, v)
+	}
+	return out, nil
+}
+
+func (c Metal) carryOut(ctx context.Context, b *Bench) (Reply, error) {
+	if _, err := b.step(c.Step); err != nil {
+		return Reply{}, err
+	}
+	reason, err := oneLine("what was done", c.Reason)
+	if err != nil {
+		return Reply{}, err
+	}
+	for _, l := range c.Lengths {
+		if _, ok := b.job.Sheet.Net.Length(l); !ok {
+			return Reply{}, fmt.Errorf("%q is no length of sheet %s", l, b.job.Sheet.ID)
+		}
+	}
+	if len(c.Lengths) == 0 {
+		return Reply{}, fmt.Errorf("say which lengths the change touched")
+	}
+	if err := b.record(ctx, fact.Changed{Step: c.Step, Lengths: c.Lengths, Reason: reason}); err != nil {
+		return Reply{}, err
+	}
+	return Reply{Words: fmt.Sprintf("Metal changed, build %d: %s.", b.results.Build, reason)}, nil
+}
+
+// mostMove is the longest move believed, in mm: more is a slip of the unit.
+const mostMove = "3"
+
+func (c Move) carryOut(ctx context.Context, b *Bench) (Reply, error) {
+	if _, err := b.step(c.Step, sheet.KindCheck); err != nil {
+		return Reply{}, err
+	}
+	v, err := lengthOf(c.By)
+	if err != nil {
+		return Reply{}, err
+	}
+	if v.Exact().Sign() <= 0 {
+		return Reply{}, fmt.Errorf("%s: say how far above nought; the word says which way", c.By)
+	}
+	if most := quantity.MustExact(mostMove); most.Less(v.Exact()) {
+		return Reply{}, fmt.Errorf("%s: packs move a gear by at most %s mm at once: is the unit right?", c.By, mostMove)
+	}
+	switch c.Gear + " " + c.Way {
+	case "pinion OUT", "wheel AWAY":
+	case "pinion IN", "wheel TOWARD":
+		v = v.Neg()
+	default:
+		return Reply{}, fmt.Errorf("%q: write pinion IN or OUT, wheel TOWARD or AWAY", c.Gear+" "+c.Way)
+	}
+	if err := b.record(ctx, fact.MoveWanted{Step: c.Step, Gear: c.Gear, By: v}); err != nil {
+		return Reply{}, err
+	}
+	return Reply{Words: fmt.Sprintf("The %s is to go %s by %s: fit the packs anew.", c.Gear, c.Way, c.By)}, nil
+}

@@ -1,0 +1,100 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"shimwright/calc/quantity"
+	"shimwright/calc/sheet"
+	"shimwright/devices"
+	"shimwright/ingest/fact"
+	"shimwright/ingest/job"
+)
+
+func (c Keyed) carryOut(ctx context.Context, b *Bench) (Reply, error) {
+	st, err := b.step(c.Step, sheet.KindMeasure, sheet.KindCheck)
+	if err != nil {
+		return Reply{}, err
+	}
+	reason, err := oneLine("the reason", c.Reason)
+	if err != nil {
+		return Reply{}, err
+	}
+	v, err := quantity.ParseWithUnit(c.Value)
+	if err != nil {
+		return Reply{}, err
+	}
+	if c.Spot != "" && !slices.Contains(st.Slots(), sheet.Slot{Spot: c.Spot}) {
+		return Reply{}, fmt.Errorf("%q is no spot of %s: leave it out for the next one", c.Spot, c.Step)
+	}
+	s := devices.Sample{Gauge: "keyed", Source: devices.SourceKeyed}
+	s.Value, s.UnitStated, s.At = v, true, b.cfg.Now()
+	f, err := b.press(ctx, s, nil, &landing{c.Step, c.Spot}, reason)
+	if err != nil {
+		return Reply{}, err
+	}
+	return Reply{Words: f.Sentence}, nil
+}
+
+func (c Take) carryOut(ctx context.Context, b *Bench) (Reply, error) {
+	p, reason, err := b.decision(c.Press, c.Reason)
+	if err != nil {
+		return Reply{}, err
+	}
+	if p.Now != fact.Held || p.Fact.Value == nil {
+		return Reply{}, fmt.Errorf("press %d is %s, not held: only a held press can be taken", p.Seq, p.Now)
+	}
+	if err := b.record(ctx, fact.Took{Press: p.Seq, Reason: reason}); err != nil {
+		return Reply{}, err
+	}
+	return Reply{Words: fmt.Sprintf("Press %d, %s, counts now.", p.Seq, p.Fact.Value)}, nil
+}
+
+func (c Strike) carryOut(ctx context.Context, b *Bench) (Reply, error) {
+	seq := c.Press
+	if seq == 0 {
+		seq = b.lastAtOpenStep()
+	}
+	p, reason, err := b.decision(seq, c.Reason)
+	if err != nil {
+		return Reply{}, err
+	}
+	if p.Struck || p.Now == fact.Aside {
+		return Reply{}, fmt.Errorf("press %d does not count already", p.Seq)
+	}
+	if err := b.record(ctx, fact.Struck{Press: p.Seq, Reason: reason}); err != nil {
+		return Reply{}, err
+	}
+	b.at, b.chosen = p.Fact.Step, ""
+	return Reply{Words: fmt.Sprintf("Press %d, %s at %s, is struck.", p.Seq, p.Fact.Value, p.Fact.Step)}, nil
+}
+
+// lastAtOpenStep is the last press that counts or is held, at the step last
+// worked at and since it was last taken again.
+func (b *Bench) lastAtOpenStep() int64 {
+	if b.job == nil {
+		return 0
+	}
+	begun := b.job.Begun(b.at)
+	for _, p := range slices.Backward(b.job.Presses) {
+		if p.Seq > begun && p.Fact.Step == b.at && !p.Struck && p.Now != fact.Aside {
+			return p.Seq
+		}
+	}
+	return 0
+}
+
+// decision finds the press that a person decides on, and holds the reason to a
+// line.
+func (b *Bench) decision(seq int64, reason string) (job.Press, string, error) {
+	if b.job == nil {
+		return job.Press{}, "", fmt.Errorf("no job is open: open one first")
+	}
+	p, ok := b.job.Press(seq)
+	if !ok {
+		return job.Press{}, "", fmt.Errorf("there is no such press in this job")
+	}
+	reason, err := oneLine("the reason", reason)
+	return p, reason, err
+}
