@@ -278,6 +278,7 @@ func (w *worker) nextSpacer(r *Result, rough bool) string {
 	if err != nil {
 		return ""
 	}
+	r.Check.Spacer = &advice
 	if advice.Way == 0 && advice.Verdict == ring.Good {
 		return ""
 	}

@@ -99,8 +99,9 @@ type Check struct {
 	Band    *ring.Band   // base unit; nil where there are no limits
 	U       quantity.Exact
 	Points  []Point
-	Ring    *ring.Result // backlash and run-out once every point is in
-	Rough   *Figure      // turning torque: (most − least) / mean
+	Ring    *ring.Result         // backlash and run-out once every point is in
+	Rough   *Figure              // turning torque: (most − least) / mean
+	Spacer  *remedy.SpacerAdvice // turning torque: what to change of the pack it sets; nil where none is set by it
 	Moves   []Move
 	// Of a backlash ring: what to change, where it is not good; how a re-shim
 	// came out against what it should have done; what may spread it; which

@@ -20,12 +20,13 @@ type Fit struct {
 
 // A Comparison is what a re-shim did against what it should have done.
 type Comparison struct {
-	Found   quantity.Exact  // mm, AWAY or OUT above nought: change of mean ÷ k, exact
-	Change  quantity.Exact  // mm, of the mean
-	Miss    quantity.Exact  // mm: change of the mean − k × predicted move
-	Agrees  bool            // the miss is within U
-	Learned *quantity.Exact // change of mean ÷ predicted move, by factor; nil where nothing should have moved
-	Words   string
+	Predicted quantity.Exact  // mm, the move that the packs as measured should give
+	Found     quantity.Exact  // mm, AWAY or OUT above nought: change of mean ÷ k, exact
+	Change    quantity.Exact  // mm, of the mean
+	Miss      quantity.Exact  // mm: change of the mean − k × predicted move
+	Agrees    bool            // the miss is within U
+	Learned   *quantity.Exact // change of mean ÷ predicted move, by factor; nil where nothing should have moved
+	Words     string
 }
 
 // Compare holds a move as found against the move as predicted.
@@ -37,7 +38,7 @@ func Compare(in Fit) (Comparison, error) {
 	if err != nil {
 		return Comparison{}, err
 	}
-	c := Comparison{Change: in.After.Sub(in.Before)}
+	c := Comparison{Predicted: in.Predicted, Change: in.After.Sub(in.Before)}
 	c.Found = c.Change.Mul(by)
 	c.Miss = c.Change.Sub(in.Predicted.Mul(in.Factor.K))
 	c.Agrees = c.Miss.Abs().Cmp(in.U) <= 0
