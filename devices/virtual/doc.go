@@ -7,5 +7,13 @@
 // line settings cannot be tried on it. Closing it throws away what the reader
 // has not read: wait with Drained first where that matters.
 //
+// It can be told to misbehave: a press that goes wrong on its way is a Mishap
+// with one Trouble; what lasts (a low battery, the unit key, silence, a flood,
+// unplugging) are methods. Chance is handed in, and so is the wait between pieces,
+// so a test plays the same trouble again and sleeps nowhere. Two troubles can make
+// a figure that nobody pressed, and no decoder can tell: a flipped bit that turns
+// one digit into another, which parity is for, and a lost digit, which fixed
+// digits in the profile are for.
+//
 // It needs a Unix; elsewhere New returns an error.
 package virtual

@@ -3,6 +3,7 @@
 package virtual
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -25,8 +26,11 @@ type Gauge struct {
 	link string
 
 	mu      sync.Mutex
-	enc     devices.Encoder
+	profile devices.Profile
+	enc     devices.Encoder // as the profile says
+	keyed   devices.Encoder // with the other unit; nil unless its key was pressed
 	battery bool
+	silent  bool  // switched off, or asleep: it sends nothing
 	line    *pair // nil while unplugged
 	closed  bool
 }
@@ -39,7 +43,7 @@ func New(p devices.Profile, link string) (*Gauge, error) {
 	if err != nil {
 		return nil, fmt.Errorf("virtual gauge: %w", err)
 	}
-	g := &Gauge{link: link, enc: enc}
+	g := &Gauge{link: link, profile: p, enc: enc}
 	if err := g.Replug(); err != nil {
 		return nil, err
 	}
@@ -56,16 +60,102 @@ func (g *Gauge) SetBattery(low bool) {
 	g.battery = low
 }
 
+// UnitKey presses the gauge's unit key: from now on it sends what it shows in
+// its other unit, converted, with the decimals that it has there; or as its
+// profile says again.
+func (g *Gauge) UnitKey() error {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	if g.keyed != nil {
+		g.keyed = nil
+		return nil
+	}
+	enc, err := kinds.Encoder(rekeyed(g.profile))
+	if err != nil {
+		return fmt.Errorf("virtual gauge %s: %w", g.link, err)
+	}
+	g.keyed = enc
+	return nil
+}
+
+// encode writes a value as the gauge stands.
+func (g *Gauge) encode(v quantity.Value) ([]byte, error) {
+	if g.keyed == nil {
+		return g.enc.Encode(v, g.battery)
+	}
+	v, err := converted(v)
+	if err != nil {
+		return nil, err
+	}
+	return g.keyed.Encode(v, g.battery)
+}
+
 // Press sends a value as the profile says. A value that the gauge could not
 // have is refused.
 func (g *Gauge) Press(v quantity.Value) error {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	line, err := g.enc.Encode(v, g.battery)
+	line, err := g.encode(v)
 	if err != nil {
 		return err
 	}
 	return g.send(line)
+}
+
+// PressBadly is a press that goes wrong on its way.
+func (g *Gauge) PressBadly(v quantity.Value, m Mishap) error {
+	g.mu.Lock()
+	line, err := g.encode(v)
+	g.mu.Unlock()
+	if err != nil {
+		return err
+	}
+	pieces, err := m.spoil(g.profile, line)
+	if err != nil {
+		return err
+	}
+	for i, piece := range pieces {
+		if i > 0 && m.Pace != nil {
+			if err := m.Pace(); err != nil {
+				return err
+			}
+		}
+		if err := g.SendRaw(piece); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// mostFlood is how many presses a flood has at most.
+const mostFlood = 100_000
+
+// Flood sends a press n times as fast as the reader takes them.
+func (g *Gauge) Flood(v quantity.Value, n int) error {
+	if n < 1 || n > mostFlood {
+		return fmt.Errorf("%d presses are no flood: ask for 1 to %d", n, mostFlood)
+	}
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	line, err := g.encode(v)
+	if err != nil {
+		return err
+	}
+	const together = 100
+	for ; n > 0; n -= together {
+		if err := g.send(bytes.Repeat(line, min(n, together))); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// SetSilent switches the gauge off, or on again: while it is off its button
+// sends nothing, and it answers nobody.
+func (g *Gauge) SetSilent(off bool) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.silent = off
 }
 
 // SendRaw sends bytes as they are.
@@ -76,8 +166,11 @@ func (g *Gauge) SendRaw(p []byte) error {
 }
 
 func (g *Gauge) send(p []byte) error {
-	if g.line == nil {
+	switch {
+	case g.line == nil:
 		return g.unplugged()
+	case g.silent:
+		return nil
 	}
 	if err := g.line.write(p); err != nil {
 		return fmt.Errorf("virtual gauge %s: nobody reads it: %w", g.link, err)

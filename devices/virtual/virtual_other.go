@@ -28,6 +28,18 @@ func (g *Gauge) Press(quantity.Value) error { return needsUnix() }
 // SetBattery does nothing.
 func (g *Gauge) SetBattery(bool) {}
 
+// UnitKey fails.
+func (g *Gauge) UnitKey() error { return needsUnix() }
+
+// PressBadly fails.
+func (g *Gauge) PressBadly(quantity.Value, Mishap) error { return needsUnix() }
+
+// Flood fails.
+func (g *Gauge) Flood(quantity.Value, int) error { return needsUnix() }
+
+// SetSilent does nothing.
+func (g *Gauge) SetSilent(bool) {}
+
 // SendRaw fails.
 func (g *Gauge) SendRaw([]byte) error { return needsUnix() }
 
