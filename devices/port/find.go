@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"os"
 	"path"
-	"path/filepath"
 	"regexp"
 	"strings"
 
@@ -63,12 +62,18 @@ func stable(p string) bool { return strings.HasPrefix(p, byID) || strings.HasPre
 // An AbsentError says that there is no such port now; plugging in helps.
 type AbsentError struct {
 	Port string
+	// Hint is what else to look at; it may be empty.
+	Hint string
 	Err  error
 }
 
 // Error says what is not there and what to do.
 func (e *AbsentError) Error() string {
-	return fmt.Sprintf("%s is not there: plug the gauge in", e.Port)
+	s := fmt.Sprintf("%s is not there: plug the gauge in", e.Port)
+	if e.Hint != "" {
+		s += "; " + e.Hint
+	}
+	return s
 }
 
 // Unwrap is the cause, where the system gave one.
@@ -96,19 +101,19 @@ type found struct {
 	source devices.Source
 }
 
-// resolve looks the port up on this machine.
-func (f Find) resolve(list Lister) (found, error) {
+// resolve looks the port up on a machine.
+func (f Find) resolve(m machine) (found, error) {
 	if err := f.Check(); err != nil {
 		return found{}, err
 	}
 	name := f.Path
 	if f.USBSerial != "" {
 		var err error
-		if name, err = lookUp(f.USBSerial, list); err != nil {
+		if name, err = lookUp(f.USBSerial, m.list); err != nil {
 			return found{}, err
 		}
 	}
-	resolved, err := followed(name)
+	resolved, err := m.follow(name)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
 		return found{}, &AbsentError{Port: name, Err: err}
@@ -120,13 +125,4 @@ func (f Find) resolve(list Lister) (found, error) {
 		return found{}, &RefusedError{Port: name, Problem: "leads to " + resolved + ", which is no pseudo-terminal", Fix: instead}
 	}
 	return found{resolved, devices.SourceGauge}, nil
-}
-
-// followed resolves symbolic links; names that are no file, as on Windows,
-// stay.
-func followed(name string) (string, error) {
-	if !path.IsAbs(name) {
-		return name, nil
-	}
-	return filepath.EvalSymlinks(name)
 }

@@ -18,13 +18,14 @@ func ListPorts() ([]Listed, error) {
 	if err != nil {
 		return nil, fmt.Errorf("list serial ports: %w", err)
 	}
+	socket := sockets(byPath)
 	var out []Listed
 	for _, p := range ports {
 		if p == nil || p.Name == "" { // a port that left while it was looked at
 			continue
 		}
 		out = append(out, Listed{Name: p.Name, USB: p.IsUSB, USBSerial: p.SerialNumber,
-			Vendor: p.VID, Product: p.PID, Says: p.Product})
+			Vendor: p.VID, Product: p.PID, Says: p.Product, Socket: socket[p.Name]})
 	}
 	return out, nil
 }

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"runtime"
 	"syscall"
 	"time"
@@ -37,17 +36,25 @@ type Opener func(Find, devices.Line) (Opened, error)
 // System is the Opener of real ports, and of pseudo-terminals, which the same
 // driver reads.
 func System(list Lister) Opener {
+	m := thisMachine(list)
 	return func(f Find, l devices.Line) (Opened, error) {
-		at, err := f.resolve(list)
+		at, err := f.resolve(m)
 		if err != nil {
 			return Opened{}, err
 		}
 		if err := roomForFiles(); err != nil {
-			return Opened{}, &RefusedError{Port: at.path, Problem: "cannot be opened", Fix: "too many files are open; stop and start the program", Err: err}
+			return Opened{}, &RefusedError{Port: at.path, Problem: "cannot be opened: " + err.Error(), Fix: "too many files are open; stop and start the program", Err: err}
+		}
+		if at.source == devices.SourceGauge && m.superuser {
+			// The superuser is not kept out of a port that another program
+			// reads, and the two would share its bytes between them.
+			if held := m.holders(at.path); len(held) > 0 {
+				return Opened{}, m.busy(at.path, held, nil)
+			}
 		}
 		p, err := open(at.path, l)
 		if err != nil {
-			return Opened{}, inWords(at.path, l, err)
+			return Opened{}, m.inWords(at.path, l, err)
 		}
 		return Opened{Port: p, Path: at.path, Source: at.source}, nil
 	}
@@ -112,37 +119,4 @@ func (p systemPort) Read(b []byte) (n int, err error) {
 		}
 	}()
 	return p.Port.Read(b)
-}
-
-// inWords tells a port that is not there from one that cannot be used.
-func inWords(path string, l devices.Line, err error) error {
-	var pe *serial.PortError
-	switch {
-	case errors.Is(err, os.ErrNotExist), errors.Is(err, syscall.ENXIO), errors.Is(err, syscall.ENODEV), errors.Is(err, syscall.EIO):
-		return &AbsentError{Port: path, Err: err}
-	case errors.As(err, &pe):
-		return codeInWords(path, l, pe.Code(), err)
-	case errors.Is(err, os.ErrPermission):
-		return codeInWords(path, l, serial.PermissionDenied, err)
-	}
-	return &RefusedError{Port: path, Problem: "cannot be opened: " + err.Error(), Fix: "trying again", Err: err}
-}
-
-func codeInWords(path string, l devices.Line, code serial.PortErrorCode, err error) error {
-	r := &RefusedError{Port: path, Err: err}
-	switch code {
-	case serial.PortNotFound, serial.PortClosed:
-		return &AbsentError{Port: path, Err: err}
-	case serial.PortBusy:
-		r.Problem, r.Fix = "is in use", "close the other program that has it open"
-	case serial.PermissionDenied:
-		r.Problem, r.Fix = "may not be opened by this user", "add the user to the group that owns the port (ls -lL shows it, often dialout), then log in again"
-	case serial.InvalidSerialPort:
-		r.Problem, r.Fix = "is not a serial port, or cannot do "+l.String(), "write the port that the gauge's cable is on"
-	case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits:
-		r.Problem, r.Fix = "cannot do "+l.String(), "set the gauge and its profile to line settings that the adapter has"
-	default:
-		r.Problem, r.Fix = "cannot be opened: "+err.Error(), "trying again"
-	}
-	return r
 }

@@ -3,8 +3,11 @@
 package port
 
 import (
+	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -53,7 +56,7 @@ func TestDeviceTold(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer g.Close()
-	got, err := Find{Path: g.Path()}.resolve(nil)
+	got, err := Find{Path: g.Path()}.resolve(thisMachine(nil))
 	if err != nil || got.source != devices.SourceVirtual {
 		t.Fatalf("got %+v, %v", got, err)
 	}
@@ -62,8 +65,55 @@ func TestDeviceTold(t *testing.T) {
 	}
 	// Found as a USB cable, it is a pseudo-terminal all the same.
 	list := func() ([]Listed, error) { return []Listed{{Name: g.Path(), USB: true, USBSerial: "A1"}}, nil }
-	if got, err := (Find{USBSerial: "A1"}).resolve(list); err != nil || got.source != devices.SourceVirtual {
+	if got, err := (Find{USBSerial: "A1"}).resolve(thisMachine(list)); err != nil || got.source != devices.SourceVirtual {
 		t.Errorf("got %+v, %v", got, err)
+	}
+}
+
+// The system tells which program has a file open; here it is this one. A real
+// port's group is told, and the superuser's own files too.
+func TestHoldersAndAccess(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "port")
+	f, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if got := holders(f.Name()); runtime.GOOS == "linux" && (len(got) != 1 || got[0] != "this program itself") {
+		t.Errorf("held by %q", got)
+	}
+	if got := holders(path + "x"); len(got) != 0 {
+		t.Errorf("held by %q", got)
+	}
+	if group, mode := access(path); group == "" || mode.Perm()&0o400 == 0 {
+		t.Errorf("group %q, mode %v", group, mode)
+	}
+	if group, _ := access(path + "x"); group != "" {
+		t.Errorf("a file that is not there has group %q", group)
+	}
+}
+
+// Another program is named as the system names it.
+func TestHeldByAnother(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		t.Skip("this system does not tell")
+	}
+	path := filepath.Join(t.TempDir(), "port")
+	f, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command("sleep", "60")
+	cmd.Stdin = f
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	defer cmd.Wait()
+	defer cmd.Process.Kill()
+	f.Close()
+	want := fmt.Sprintf(`program "sleep" (process %d)`, cmd.Process.Pid)
+	if got := holders(path); len(got) != 1 || got[0] != want {
+		t.Errorf("held by %q, want %q", got, want)
 	}
 }
 
