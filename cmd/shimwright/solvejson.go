@@ -6,9 +6,7 @@ import (
 
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
-	"shimwright/calc/ring"
 	"shimwright/calc/sheet"
-	"shimwright/calc/stock"
 )
 
 // The JSON of solve. JSON.md describes every field; fields are only ever
@@ -48,66 +46,7 @@ type jsonStep struct {
 	Pack    *jsonPack    `json:"pack,omitempty"`
 	Check   *jsonCheck   `json:"check,omitempty"`
 	Closure *jsonClosure `json:"closure,omitempty"`
-}
-
-type jsonPack struct {
-	Place     string       `json:"place,omitempty"`
-	Makes     string       `json:"makes,omitempty"`
-	SetBy     string       `json:"set_by,omitempty"`
-	OneMore   string       `json:"one_more,omitempty"`
-	Worked    *jsonFigure  `json:"worked,omitempty"`
-	Other     *jsonFigure  `json:"other_way,omitempty"`
-	Within    string       `json:"within,omitempty"`
-	Makeup    []jsonMakeup `json:"make_up,omitempty"`
-	Nearest   []jsonMakeup `json:"nearest,omitempty"`
-	OrderLeaf string       `json:"order_leaf,omitempty"`
-	NoTray    bool         `json:"no_stock,omitempty"`
-	Effect    string       `json:"make_up_does,omitempty"`
-	Fitted    *jsonFigure  `json:"fitted,omitempty"`
-	Error     string       `json:"fitted_error,omitempty"`
-	ErrorDoes string       `json:"fitted_does,omitempty"`
-	Refit     bool         `json:"refit,omitempty"`
-	Closure   *jsonClosure `json:"closure,omitempty"`
-}
-
-type jsonMakeup struct {
-	Leaves []string `json:"leaves"`
-	Total  string   `json:"total"`
-	Error  string   `json:"error"`
-}
-
-type jsonCheck struct {
-	What        string      `json:"what"`
-	Verdict     string      `json:"verdict"`
-	Words       string      `json:"words,omitempty"`
-	Advice      string      `json:"advice,omitempty"`
-	Figure      *jsonFigure `json:"figure,omitempty"`
-	Low         string      `json:"low,omitempty"`
-	High        string      `json:"high,omitempty"`
-	Uncertainty string      `json:"uncertainty,omitempty"`
-	Points      []jsonPoint `json:"points,omitempty"`
-	Mean        string      `json:"mean,omitempty"`
-	Spread      string      `json:"spread,omitempty"`
-	FittedLow   string      `json:"curve_low,omitempty"`
-	LowVerdict  string      `json:"curve_low_verdict,omitempty"`
-	Notes       []string    `json:"notes,omitempty"`
-	Moves       []string    `json:"moves,omitempty"`
-}
-
-type jsonPoint struct {
-	Spot    string      `json:"spot,omitempty"`
-	Verdict string      `json:"verdict,omitempty"`
-	Figure  *jsonFigure `json:"figure,omitempty"`
-	Presses []string    `json:"presses,omitempty"`
-	Build   int         `json:"build_state,omitempty"`
-	Stale   bool        `json:"stale,omitempty"`
-}
-
-type jsonClosure struct {
-	Predicted *jsonFigure `json:"predicted"`
-	Apart     string      `json:"apart"`
-	Limit     string      `json:"limit"`
-	Good      bool        `json:"good"`
+	Budget  *jsonBudget  `json:"budget,omitempty"`
 }
 
 type jsonStanding struct {
@@ -115,23 +54,6 @@ type jsonStanding struct {
 	Low    *jsonFigure `json:"low"`
 	High   *jsonFigure `json:"high"`
 	State  string      `json:"state,omitempty"`
-}
-
-type jsonFigure struct {
-	Name    string     `json:"name"`
-	Value   string     `json:"value"`
-	Exact   string     `json:"exact,omitempty"`
-	Rule    string     `json:"rule,omitempty"`
-	Arm     string     `json:"arm,omitempty"`
-	Terms   []jsonTerm `json:"terms,omitempty"`
-	Written string     `json:"written,omitempty"`
-	Source  string     `json:"source,omitempty"`
-	Ref     string     `json:"ref,omitempty"`
-}
-
-type jsonTerm struct {
-	Coef   string      `json:"coef"`
-	Figure *jsonFigure `json:"figure"`
 }
 
 func writeJSON(w io.Writer, r *overhaul.Results, version string) error {
@@ -153,7 +75,7 @@ func resultsJSON(r *overhaul.Results, version string) jsonResults {
 		out.Next = next.Step.Name
 	}
 	for _, step := range r.Steps {
-		out.Steps = append(out.Steps, stepJSON(step))
+		out.Steps = append(out.Steps, stepJSON(step, unitsOf(s, step.Step)))
 	}
 	for _, p := range r.Places {
 		out.Standings = append(out.Standings, jsonStanding{p.Wanted, figureJSON(p.Low), figureJSON(p.High), p.State})
@@ -161,172 +83,36 @@ func resultsJSON(r *overhaul.Results, version string) jsonResults {
 	return out
 }
 
-func stepJSON(r *overhaul.Result) jsonStep {
+// units are those of a step's figure: its base unit, that of a reading of
+// it, and the one that words show it in.
+type units struct {
+	base, reading, shown quantity.Unit
+	places               int32
+}
+
+func unitsOf(s *sheet.Sheet, st *sheet.Step) units {
+	u := units{quantity.MM, quantity.MM, s.Unit, s.Places}
+	if st.Check == nil {
+		return u
+	}
+	u.shown, u.places = s.CheckShownIn(st.Check)
+	switch st.Check.What {
+	case sheet.TurningTorque:
+		u.base, u.reading = quantity.NewtonMetre, quantity.Newton
+	case sheet.Tightening:
+		u.base, u.reading = quantity.NewtonMetre, quantity.NewtonMetre
+	}
+	return u
+}
+
+func stepJSON(r *overhaul.Result, in units) jsonStep {
 	out := jsonStep{
 		Name: r.Step.Name, Stage: r.Step.Stage, Kind: string(r.Step.Kind), Status: string(r.Status),
 		Wants: r.Wants, Problem: r.Problem, Text: r.Text,
-		Pack: packJSON(r), Check: checkJSON(r), Closure: closureJSON(r.Closure),
+		Pack: packJSON(r, in), Check: checkJSON(r, in), Closure: closureJSON(r.Closure, in), Budget: budgetJSON(r.Budget, in),
 	}
 	if r.Pack == nil {
-		out.Figure = figureJSON(r.Figure)
+		out.Figure = wholeFigureJSON(r.Figure)
 	}
 	return out
-}
-
-func packJSON(r *overhaul.Result) *jsonPack {
-	p := r.Pack
-	if p == nil {
-		return nil
-	}
-	rules := r.Step.Pack
-	out := &jsonPack{
-		Place: rules.Place, Makes: rules.Makes, SetBy: rules.SetBy, OneMore: p.OneMore,
-		Worked: figureJSON(p.Worked), Other: figureJSON(p.Other), NoTray: p.NoTray, Effect: p.Effect,
-		Fitted: figureJSON(p.Fitted), ErrorDoes: p.ErrorDoes, Refit: p.Refit, Closure: closureJSON(p.Closure),
-	}
-	if p.Worked != nil {
-		out.Within = lengthText(p.Within)
-	}
-	if p.Worked != nil && p.Fitted != nil {
-		out.Error = lengthText(p.Error)
-	}
-	makeupJSON(out, p.Makeup)
-	return out
-}
-
-func makeupJSON(out *jsonPack, a *stock.Answer) {
-	if a == nil {
-		return
-	}
-	for i := range a.Packs {
-		out.Makeup = append(out.Makeup, packOf(&a.Packs[i]))
-	}
-	for _, near := range []*stock.Pack{a.Below, a.Above} {
-		if near != nil {
-			out.Nearest = append(out.Nearest, packOf(near))
-		}
-	}
-	if a.Order != nil {
-		out.OrderLeaf = lengthText(a.Order.Size)
-	}
-}
-
-func packOf(p *stock.Pack) jsonMakeup {
-	m := jsonMakeup{Leaves: []string{}, Total: lengthText(p.Total), Error: lengthText(p.Error)}
-	for _, l := range p.Leaves {
-		m.Leaves = append(m.Leaves, l.Label)
-	}
-	return m
-}
-
-func checkJSON(r *overhaul.Result) *jsonCheck {
-	c := r.Check
-	if c == nil {
-		return nil
-	}
-	u := checkUnit(r.Step.Check.What)
-	out := &jsonCheck{
-		What: r.Step.Check.What, Verdict: c.Verdict.String(), Words: c.Words, Advice: c.Advice, Figure: figureJSON(c.Figure),
-	}
-	if c.Band != nil {
-		out.Low, out.High = unitText(c.Band.Low, u), unitText(c.Band.High, u)
-	}
-	if c.U.Sign() > 0 {
-		out.Uncertainty = unitText(c.U, u)
-	}
-	for _, p := range c.Points {
-		out.Points = append(out.Points, pointJSON(p))
-	}
-	for _, m := range c.Moves {
-		out.Moves = append(out.Moves, m.Words)
-	}
-	if c.Ring != nil {
-		ringJSON(out, c.Ring)
-	}
-	return out
-}
-
-func ringJSON(out *jsonCheck, r *ring.Result) {
-	out.Mean, out.Spread = lengthText(r.Mean.Value()), lengthText(r.Spread)
-	out.Notes = r.Fit.Notes
-	if r.LowVerdict != ring.NotJudged {
-		out.FittedLow, out.LowVerdict = lengthText(r.Fit.Low.Value), r.LowVerdict.String()
-	}
-}
-
-func checkUnit(what string) quantity.Unit {
-	switch what {
-	case sheet.TurningTorque, sheet.Tightening:
-		return quantity.NewtonMetre
-	}
-	return quantity.MM
-}
-
-func pointJSON(p overhaul.Point) jsonPoint {
-	out := jsonPoint{Spot: p.Spot, Figure: figureJSON(p.Figure), Build: p.Build, Stale: p.Stale}
-	if p.Verdict != ring.NotJudged {
-		out.Verdict = p.Verdict.String()
-	}
-	for _, x := range p.Pressed {
-		out.Presses = append(out.Presses, x.Entry.Value.String())
-	}
-	return out
-}
-
-func closureJSON(c *overhaul.Closure) *jsonClosure {
-	if c == nil {
-		return nil
-	}
-	return &jsonClosure{figureJSON(c.Predicted), lengthText(c.Value), lengthText(c.Limit), c.Good}
-}
-
-func figureJSON(f *overhaul.Figure) *jsonFigure {
-	if f == nil {
-		return nil
-	}
-	u := baseUnit(f)
-	out := &jsonFigure{Name: f.Name, Value: unitText(f.Value, u), Rule: f.Rule}
-	if !f.Value.IsDecimal() {
-		out.Exact = f.Value.String() + " " + u.String()
-	}
-	if f.By != nil {
-		out.Arm = f.By.Decimal().String() + " m"
-	}
-	for _, t := range f.Terms {
-		out.Terms = append(out.Terms, jsonTerm{t.Coef.Signed(), figureJSON(t.Figure)})
-	}
-	if f.Leaf != nil {
-		out.Source, out.Ref = f.Leaf.Source, f.Leaf.Ref
-		if f.Leaf.Written.Unit() != quantity.Bare {
-			out.Written = f.Leaf.Written.String()
-		}
-	}
-	return out
-}
-
-// baseUnit is the unit in which a figure's value is kept: told by the first
-// leaf written with a unit; a pull times its arm is a torque.
-func baseUnit(f *overhaul.Figure) quantity.Unit {
-	if f.By != nil {
-		return quantity.NewtonMetre
-	}
-	for _, l := range f.Leaves() {
-		switch l.Figure.Leaf.Written.Unit().Dimension() {
-		case quantity.Force:
-			return quantity.Newton
-		case quantity.Torque:
-			return quantity.NewtonMetre
-		case quantity.Length:
-			return quantity.MM
-		}
-	}
-	return quantity.MM
-}
-
-func lengthText(x quantity.Exact) string { return unitText(x, quantity.MM) }
-
-// unitText is a figure in its base unit with every decimal it has; one without
-// an end is rounded half to even at quantity.WorkPlaces.
-func unitText(x quantity.Exact, u quantity.Unit) string {
-	return x.Decimal().String() + " " + u.String()
 }

@@ -11,7 +11,9 @@ import (
 
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
+	"shimwright/calc/remedy"
 	"shimwright/calc/sheet"
+	"shimwright/calc/stock"
 )
 
 // A documented field of JSON.md.
@@ -85,6 +87,8 @@ func (h jsonHolder) object(at, name string, got map[string]any) {
 
 var figureText = regexp.MustCompile(`^-?\d+(\.\d+)? (mm|in|N|N\.m|deg|m|kgf|lbf|thou|µm|0\.01 mm|lbf\.in|lbf\.ft|kgf\.cm)$`)
 
+var numberText = regexp.MustCompile(`^-?\d+(\.\d+)?$`)
+
 func (h jsonHolder) value(at, kind string, value any) {
 	if of, ok := strings.CutPrefix(kind, "list of "); ok {
 		list, ok := value.([]any)
@@ -109,6 +113,10 @@ func (h jsonHolder) value(at, kind string, value any) {
 		if n, ok := value.(json.Number); !ok || strings.ContainsAny(n.String(), ".eE") {
 			h.t.Errorf("%s: %v is no whole number", at, value)
 		}
+	case "number":
+		if s, ok := value.(string); !ok || !numberText.MatchString(s) {
+			h.t.Errorf("%s: %v is no number", at, value)
+		}
 	case "true or false":
 		if _, ok := value.(bool); !ok {
 			h.t.Errorf("%s: %v is neither true nor false", at, value)
@@ -129,6 +137,7 @@ func jobsForJSON(t *testing.T) map[string]*overhaul.Results {
 	out := map[string]*overhaul.Results{}
 	for readings, name := range map[string]string{
 		"full.yaml": "fw3", "trouble.yaml": "fw3", "again.yaml": "fw3", "inch.readings.yaml": filepath.Join(jobFiles, "inch.yaml"),
+		filepath.Join("..", "..", "..", "testdata", "sheets", "rd3-job.yaml"): filepath.Join("..", "..", "testdata", "sheets", "rd3.yaml"),
 	} {
 		s, err := readSheet(name)
 		if err != nil {
@@ -138,6 +147,8 @@ func jobsForJSON(t *testing.T) map[string]*overhaul.Results {
 			t.Fatal(err)
 		}
 	}
+	demoJobsForJSON(t, out)
+	rareForJSON(out["crossed"])
 	s, err := readSheet("fw3")
 	if err != nil {
 		t.Fatal(err)
@@ -159,6 +170,70 @@ func jobsForJSON(t *testing.T) map[string]*overhaul.Results {
 		t.Fatal(err)
 	}
 	return out
+}
+
+// demoJobsForJSON are the demonstration's readings, whole and cut off where
+// something is wrong, some with a figure changed.
+func demoJobsForJSON(t *testing.T, out map[string]*overhaul.Results) {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join("demo", "fw3.readings.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, change := range map[string]struct{ until, swap, by string }{
+		"demo":       {"", "", ""},
+		"too tight":  {"  - {step: pinion spacer, gauge: M02, presses: [10.09", "", ""},
+		"two trials": {"  - {step: pinion distance", "[38.0 N, 37.5 N, 38.5 N, 38.0 N]", "[58.0 N, 57.5 N, 58.5 N, 58.0 N]"},
+		"too wide":   {"  - {step: backlash, move", "", ""},
+		"apart":      {"  - {step: closing pack, gauge: M02, presses: [1.80", "1.09 mm, 1.09 mm, 1.09 mm", "1.19 mm, 1.19 mm, 1.19 mm"},
+		"high":       {"", "{drive: slightly to toe, coast: central}", "{drive: high, coast: high}"},
+		"crossed":    {"", "{drive: slightly to toe, coast: central}", "{drive: high, coast: low}"},
+		"no limit":   {"", "kind: micrometer, limit of error: 0.004 mm", "kind: micrometer"},
+	} {
+		job := string(text)
+		if change.until != "" {
+			before, _, ok := strings.Cut(job, change.until)
+			if !ok {
+				t.Fatalf("the readings do not hold %q", change.until)
+			}
+			job = before
+		}
+		job = strings.Replace(job, change.swap, change.by, 1)
+		s, err := readSheet("fw3")
+		if err != nil {
+			t.Fatal(err)
+		}
+		e, err := sheet.ReadEntries(s, name, []byte(job))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if out[name], err = overhaul.Work(s, e); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// rareForJSON are an advice and a marking put into a worked job, for what no
+// short job of this test comes to.
+func rareForJSON(r *overhaul.Results) {
+	leaf := []stock.Leaf{{Size: quantity.MustExact("0.30"), Label: "0.30 mm", Count: 1}}
+	change := remedy.Change{
+		Pack: "wheel pack", Place: "under the track", After: leaf[0].Size, Put: leaf, FromOther: leaf, Anew: true, Words: "made anew",
+	}
+	for _, step := range r.Steps {
+		if step.Check == nil {
+			continue
+		}
+		switch step.Step.Check.What {
+		case sheet.Backlash:
+			step.Check.Reshim = &remedy.Advice{
+				Words: "doubt these", LookFor: []string{"dirt"}, CutShort: true,
+				Plans: []remedy.Plan{{Gear: "wheel", Changes: []remedy.Change{change}, Words: "add", Points: []remedy.Predicted{{}}}},
+			}
+		case sheet.Marking:
+			step.Check.Marks = &remedy.MarkAdvice{Look: []string{"the pair numbers"}, Warning: "straight teeth", Words: "no shim mends it"}
+		}
+	}
 }
 
 // What solve --json prints is what JSON.md lists, both ways: no field that is
