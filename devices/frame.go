@@ -25,12 +25,16 @@ type Frame struct {
 	UnitStated bool
 	// Battery is true where the gauge flagged a low battery.
 	Battery bool
+	// Channel is the channel as sent, where the profile has a channel part;
+	// else it is empty. A bad frame has it if it was read before the fault.
+	Channel string
 }
 
 // A Decoder turns bytes into frames. It is pure and used by one goroutine.
 //
 // Emit is called once for each whole frame: with a nil error for a good one,
-// with a *FrameError and a Frame that has Raw and At for a bad one. Where the
+// with a *FrameError and a Frame that has Raw, At and what was read of the
+// channel for a bad one. Where the
 // bytes are cut into pushes changes no frame, only when it is complete.
 type Decoder interface {
 	// Push takes the bytes of one read. It keeps no reference to p.
@@ -47,6 +51,18 @@ type Decoder interface {
 type Encoder interface {
 	// Encode refuses a value that the profile cannot say.
 	Encode(v quantity.Value, battery bool) ([]byte, error)
+}
+
+// A ChannelEncoder writes what a multiplexer of its profile would send. An
+// encoder whose profile has a channel part is one, and its Encode refuses.
+type ChannelEncoder interface {
+	Encoder
+	// EncodeChannel refuses a channel or a value that the profile cannot say.
+	EncodeChannel(channel string, v quantity.Value, battery bool) ([]byte, error)
+	// EncodeAbsent is what the multiplexer says for a channel without a gauge:
+	// a plausible figure behind another code. It refuses where the profile has
+	// no code for that.
+	EncodeAbsent(channel string) ([]byte, error)
 }
 
 // A Source tells where a sample came from. The driver sets it; no profile,
@@ -109,6 +125,7 @@ type Reason string
 const (
 	NoNumber  Reason = "no number"                         // the gauge said that it has none: error sign, blank, over range
 	BadShape  Reason = "not a line of this gauge"          // readable, but not as the profile says
+	Absent    Reason = "no gauge on this channel"          // the multiplexer's code says so; the figure behind it means nothing
 	Noise     Reason = "noise on the line"                 // bytes that no text line has
 	HalfLine  Reason = "half a line"                       // nothing ended it in time
 	TooLong   Reason = "too long"                          // more bytes than the profile allows

@@ -1,21 +1,23 @@
 package devices
 
 import (
-	"maps"
-	"slices"
+	"fmt"
 	"strings"
 
 	"shimwright/calc/quantity"
 )
 
 // A Part is one piece of a gauge's line, in the order sent: Literal, Skip,
-// Sign, Figure, UnitWord or Flags. Blanks before a sign, figure, unit word or
-// flag are passed over.
+// Channel, Code, Sign, Figure, UnitWord or Flags. Blanks before a sign, figure,
+// unit word or flag are passed over.
 type Part interface {
-	// check adds what is wrong with the part; next is the part behind it, or nil.
-	check(f faults, next Part)
+	// check adds what is wrong with the part; next is the parts of which one
+	// may stand directly behind it.
+	check(f faults, next []Part)
 	// starts tells whether the part may begin with a byte that b reports.
 	starts(b func(byte) bool) bool
+	// width is the fewest bytes the part takes, blanks before it left out.
+	width() int
 }
 
 // Literal is bytes that are always the same. Path of its field: text.
@@ -23,6 +25,32 @@ type Literal struct{ Text string }
 
 // Skip is bytes that say nothing we need, any printable ones. Path: count.
 type Skip struct{ Count int }
+
+// Channel is the channel of a multiplexer: a fixed number of digits, or of
+// letters. Paths: width.
+type Channel struct {
+	// Width is how many there are.
+	Width int
+	// Letters is true where they are letters, else they are digits.
+	Letters bool
+}
+
+// A CodeMeaning is what a kind code says of the figure behind it.
+type CodeMeaning uint8
+
+// The meanings.
+const (
+	CodeReading CodeMeaning = iota // the figure is a reading
+	CodeAbsent                     // there is no gauge; the figure means nothing
+)
+
+// Code is the kind code of a multiplexer, which is judged before the figure: a
+// channel without a gauge answers with a plausible figure behind another code.
+// Path: words.
+type Code struct {
+	// Words are the codes, all of one length, each with its meaning.
+	Words map[string]CodeMeaning
+}
 
 // Sign is plus, minus or nothing.
 type Sign struct {
@@ -72,118 +100,41 @@ type Flags struct{ Letters map[string]Flag }
 const (
 	maxText  = 64 // bytes of a literal, or of a skip
 	maxWords = 16 // words or letters in a part
+	maxWidth = 8  // digits or letters of a channel
 )
 
-func (p Literal) check(f faults, _ Part) {
-	f = f.at("text")
-	switch {
-	case p.Text == "":
-		f.add("write the bytes the gauge always sends here, or leave the part out", "it is empty")
-	case len(p.Text) > maxText:
-		f.add("write at most 64", "it is %d bytes", len(p.Text))
-	case strings.ContainsAny(p.Text, "\r\n"):
-		f.add("leave it to end", "it holds what ends a line")
+// Check refuses a channel that the part cannot say, in words that tell what it
+// can.
+func (p Channel) Check(channel string) error {
+	if len(channel) == p.Width && !strings.ContainsFunc(channel, func(r rune) bool { return r > '~' || !p.Has(byte(r)) }) {
+		return nil
 	}
+	return fmt.Errorf("%s is no channel of this profile: write %d %s, as in %s",
+		Quote([]byte(channel)), p.Width, p.what(), p.example())
 }
 
-func (p Skip) check(f faults, _ Part) {
-	if p.Count < 1 || p.Count > maxText {
-		f.at("count").add("write how many bytes to pass over, 1 to 64", "%d bytes cannot be passed over", p.Count)
+// Has tells whether a byte may stand in the channel.
+func (p Channel) Has(b byte) bool {
+	if p.Letters {
+		return b >= 'A' && b <= 'Z' || b >= 'a' && b <= 'z'
 	}
+	return b >= '0' && b <= '9'
 }
 
-func (p Sign) check(f faults, _ Part) {
-	if p.Required && p.Blank {
-		f.at("blank").add("choose one of required and blank", "a sign that is always sent leaves no blank")
+func (p Channel) what() string {
+	what := "digit"
+	if p.Letters {
+		what = "letter"
 	}
+	if p.Width != 1 {
+		what += "s"
+	}
+	return what
 }
 
-func (p Figure) check(f faults, next Part) {
-	if p.Digits < 0 || p.Digits > 2*quantity.MaxDigits {
-		f.at("digits").add("write 1 to 18, or 0 for any number", "%d digits are no figure", p.Digits)
+func (p Channel) example() string {
+	if p.Letters {
+		return strings.Repeat("A", p.Width)
 	}
-	if p.Places != nil && (*p.Places < 0 || *p.Places > quantity.MaxDigits) {
-		f.at("places").add("write 0 to 9, or leave it out", "%d decimals are no figure", *p.Places)
-	}
-	if p.Places != nil && p.Digits > 0 && *p.Places >= p.Digits {
-		f.at("places").add("leave at least one digit before the mark", "%d of %d digits are decimals", *p.Places, p.Digits)
-	}
-	if p.Padded && p.Digits == 0 {
-		f.at("padded").add("write digits, how many blanks and digits there are together", "blanks are counted as digits, but the digits are not fixed")
-	}
-	if _, skip := next.(Skip); skip && p.Digits == 0 {
-		f.at("digits").add("fix the digits, or write the bytes behind the figure as a literal", "the skip behind the figure could swallow a part of it")
-	}
-	if next != nil && next.starts(figureByte) {
-		f.add("give the figure's digits to the figure part", "the part behind the figure begins as a figure does")
-	}
-}
-
-func (p UnitWord) check(f faults, _ Part) {
-	f = f.at("words")
-	if len(p.Words) == 0 || len(p.Words) > maxWords {
-		f.add("write 1 to 16 words with their units, as in mm: mm", "it has %d words", len(p.Words))
-	}
-	for _, w := range slices.Sorted(maps.Keys(p.Words)) {
-		checkWord(f.at(w), w)
-		if p.Words[w].Dimension() == quantity.Number {
-			f.at(w).add("write a unit of measure, as in mm or in", "the word has no unit")
-		}
-	}
-}
-
-func (p Flags) check(f faults, _ Part) {
-	f = f.at("letters")
-	if len(p.Letters) == 0 || len(p.Letters) > maxWords {
-		f.add("write 1 to 16 letters with their meanings", "it has %d letters", len(p.Letters))
-	}
-	for _, l := range slices.Sorted(maps.Keys(p.Letters)) {
-		checkWord(f.at(l), l)
-		if len(l) != 1 {
-			f.at(l).add("write a single letter", "a flag is one byte, this is %d", len(l))
-		}
-		if p.Letters[l] > FlagBattery {
-			f.at(l).add("write battery or nothing", "its meaning is not known")
-		}
-	}
-}
-
-func checkWord(f faults, w string) {
-	switch {
-	case w == "" || len(w) > maxText:
-		f.add("write the letters the gauge sends, 1 to 64 bytes", "a word of %d bytes cannot be looked for", len(w))
-	case !printable(w) || w != strings.TrimSpace(w):
-		f.add("write printable letters without blanks at either end", "it holds bytes that cannot be looked for")
-	case figureByte(w[0]) || w[0] == '+' || w[0] == '-':
-		f.add("begin it with a letter; fixed digits belong in a literal before the figure", "it begins as a figure does")
-	}
-}
-
-func (p Literal) starts(b func(byte) bool) bool { return p.Text != "" && b(p.Text[0]) }
-func (p Skip) starts(func(byte) bool) bool      { return false }
-func (p Sign) starts(b func(byte) bool) bool    { return b('+') || b('-') }
-func (p Figure) starts(b func(byte) bool) bool  { return b('0') }
-func (p UnitWord) starts(b func(byte) bool) bool {
-	return anyKey(p.Words, b)
-}
-func (p Flags) starts(b func(byte) bool) bool { return anyKey(p.Letters, b) }
-
-func anyKey[V any](m map[string]V, b func(byte) bool) bool {
-	for w := range m {
-		if w != "" && b(w[0]) {
-			return true
-		}
-	}
-	return false
-}
-
-func figureByte(b byte) bool { return b >= '0' && b <= '9' || b == '.' || b == ',' }
-
-func printable(s string) bool {
-	for i := range len(s) {
-		if s[i] < ' ' || s[i] > '~' {
-			return false
-		}
-	}
-	return true
+	return strings.Repeat("0", max(0, p.Width-1)) + "3"
 }

@@ -19,12 +19,11 @@ type Codec struct {
 
 // All lists every kind.
 func All() []Codec {
+	lineDecoder := func(p devices.Profile) (devices.Decoder, error) { return text.New(p) }
+	lineEncoder := func(p devices.Profile) (devices.Encoder, error) { return text.NewEncoder(p) }
 	return []Codec{
-		{
-			Kind:    devices.TextLine,
-			Decoder: func(p devices.Profile) (devices.Decoder, error) { return text.New(p) },
-			Encoder: func(p devices.Profile) (devices.Encoder, error) { return text.NewEncoder(p) },
-		},
+		{Kind: devices.TextLine, Decoder: lineDecoder, Encoder: lineEncoder},
+		{Kind: devices.AskedLine, Decoder: lineDecoder, Encoder: lineEncoder},
 	}
 }
 

@@ -32,7 +32,7 @@ func New(p devices.Profile) (*Decoder, error) {
 	if err := p.Validate(); err != nil {
 		return nil, fmt.Errorf("no text line decoder: %w", err)
 	}
-	if p.Kind != devices.TextLine {
+	if p.Kind != devices.TextLine && p.Kind != devices.AskedLine {
 		return nil, fmt.Errorf("no text line decoder: the profile is of kind %q", p.Kind)
 	}
 	d := &Decoder{p: p, buf: make([]byte, 0, p.Longest)}
