@@ -1,5 +1,5 @@
-// Package fact holds what can happen to a job, as facts: their forms and how
-// they are written to the journal's bytes and read back.
+// Package fact holds what can happen to a job or to a gauge, as facts: their
+// forms and how they are written to the journal's bytes and read back.
 //
 // A fact says what happened and nothing that follows from it: the open step,
 // what is stale and every figure are worked anew from the facts. Figures are
@@ -21,7 +21,7 @@ import (
 	"shimwright/ingest/journal"
 )
 
-// A Fact is one thing that happened to a job.
+// A Fact is one thing that happened to a job or to a gauge.
 type Fact interface {
 	// Kind is the fact's name in the journal.
 	Kind() string
@@ -202,6 +202,32 @@ type Judged struct {
 	Program     string   `json:"program"` // version
 }
 
+// Bound says which port carries a gauge, as a press on it taught. Either the
+// USB serial number of the cable or the path of the socket is set.
+type Bound struct {
+	USBSerial string         `json:"usb serial,omitempty"`
+	Path      string         `json:"path,omitempty"`
+	Channel   string         `json:"channel,omitempty"` // where the port carries several gauges
+	Raw       []byte         `json:"raw"`               // the press that taught it
+	Arrived   time.Time      `json:"arrived"`
+	Source    devices.Source `json:"source"`
+}
+
+// Looked is how a gauge's output looked when it was taught, or when a person
+// said that it is the same gauge all the same. A gauge may have several looks,
+// since it may have several units.
+type Looked struct {
+	Unit   string `json:"unit"`
+	Stated bool   `json:"unit stated,omitempty"`
+	Places int32  `json:"places"` // decimals
+	// The least and the most that were seen; absent where they say nothing of
+	// the gauge's range.
+	Low    *quantity.Value `json:"low,omitempty"`
+	High   *quantity.Value `json:"high,omitempty"`
+	Press  int64           `json:"press,omitempty"`  // the press that a person let count
+	Reason string          `json:"reason,omitempty"` // why
+}
+
 // Kind names, as written in the journal.
 func (Opened) Kind() string     { return "opened" }
 func (Offered) Kind() string    { return "offered" }
@@ -220,6 +246,8 @@ func (Seen) Kind() string       { return "seen" }
 func (MoveWanted) Kind() string { return "move wanted" }
 func (Again) Kind() string      { return "again" }
 func (Judged) Kind() string     { return "judged" }
+func (Bound) Kind() string      { return "bound" }
+func (Looked) Kind() string     { return "looked" }
 
 // ErrNewer is a fact of a kind or version that a newer program wrote.
 var ErrNewer = errors.New("a newer program wrote it: use that program or a newer one")
@@ -256,7 +284,7 @@ func readers() map[string]func([]byte) (Fact, error) {
 		"held back": read[HeldBack], "took": read[Took], "struck": read[Struck], "packs in": read[PacksIn],
 		"marked": read[Marked], "answered": read[Answered], "confirmed": read[Confirmed], "fitted": read[Fitted],
 		"changed": read[Changed], "seen": read[Seen], "move wanted": read[MoveWanted], "again": read[Again],
-		"judged": read[Judged],
+		"judged": read[Judged], "bound": read[Bound], "looked": read[Looked],
 	}
 }
 

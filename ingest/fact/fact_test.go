@@ -76,7 +76,12 @@ func samples() map[string]Fact {
 			Uncertainty: "0.01", Mean: "631/3000", Spread: "0.02", Points: []string{"0 deg 0.21", "90 deg 0.20"},
 			Build: 4, Training: true, Digest: strings.Repeat("a0", 32), Program: "1.0"},
 		"judged advised": Judged{Step: "backlash", What: "backlash", Verdict: "out", Words: "0.35 mm is out", Advice: "wheel TOWARD by 0.15 mm", Build: 3},
-		"judged pack":    Judged{Step: "pinion pack", What: "pack", Verdict: "good", Build: 2},
+		"bound":          Bound{USBSerial: "A10K3", Channel: "3", Raw: []byte("3+33.38mm\r"), Arrived: arrived, Source: devices.SourceGauge},
+		"bound by socket": Bound{Path: "/dev/serial/by-path/pci-0000:00:14.0-usb-0:2:1.0-port0", Raw: []byte("33.38\r"), Arrived: arrived,
+			Source: devices.SourceGauge},
+		"looked":       Looked{Unit: "mm", Stated: true, Places: 2, Low: pointer("-0.02 mm"), High: pointer("150.10 mm")},
+		"looked again": Looked{Unit: "in", Places: 4, Press: 41, Reason: "its unit key was pressed"},
+		"judged pack":  Judged{Step: "pinion pack", What: "pack", Verdict: "good", Build: 2},
 	}
 }
 

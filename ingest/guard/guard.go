@@ -58,6 +58,7 @@ type Case struct {
 	Full    bool   // the step has all its presses
 	Missing string // what must be said before this press can count: a piece, a pack in or not
 	Before  *Before
+	Looks   []fact.Looked // how the gauge looks; none where it was never taught
 	Windows Windows
 }
 
@@ -81,7 +82,7 @@ func held(do, sentence string, args ...any) *Decision {
 
 // Decide runs the guards in their order.
 func Decide(c Case) Decision {
-	for _, g := range []func(Case) *Decision{known, number, open, kind, double, full, said, unit, window} {
+	for _, g := range []func(Case) *Decision{known, number, open, kind, double, full, said, unit, same, window} {
 		if d := g(c); d != nil {
 			return *d
 		}

@@ -131,6 +131,26 @@ func TestGuards(t *testing.T) {
 		{"just above", func(c *Case) { value(c, "34.9000001 mm", true) }, fact.Held, "misses", ""},
 		{"below nought", func(c *Case) { value(c, "-33.38 mm", true) }, fact.Held, "misses", ""},
 
+		{"looks as taught", func(c *Case) { c.Looks = taught(t) }, fact.Taken, "33.38 mm from D07 at", ""},
+		{"with other decimals than taught", func(c *Case) { c.Looks = taught(t); value(c, "33.381 mm", false) }, fact.Held,
+			"33.381 mm from D07, which sent mm with 2 decimals when it was taught: is this still D07?", "Take the press."},
+		{"with its unit, and taught without", func(c *Case) { c.Looks = taught(t); value(c, "33.38 mm", true) }, fact.Held,
+			"33.38 mm from D07, which sent no unit when it was taught: is this still D07?", "Teach the cables anew."},
+		{"without its unit, and taught with", func(c *Case) { c.Looks = taught(t); c.Looks[0].Stated = true }, fact.Held,
+			"which sent its unit when it was taught", ""},
+		{"in another unit than taught", func(c *Case) { c.Looks = taught(t); value(c, "1.3142 in", true) }, fact.Held,
+			"1.3142 in from D07, which sent mm with 2 decimals when it was taught", "Unit key hit?"},
+		{"in a second unit that was taught too", func(c *Case) {
+			value(c, "1.3142 in", true)
+			c.Looks = append(taught(t), LookOf(c.Sample.Value, true))
+		}, fact.Taken, "", ""},
+		{"a little outside the range seen", func(c *Case) { c.Looks = ranged(t, "0.00 mm", "31.00 mm") }, fact.Taken, "", ""},
+		{"far outside the range seen", func(c *Case) { c.Looks = ranged(t, "0.00 mm", "25.00 mm") }, fact.Held,
+			"33.38 mm from D07, which went from 0.00 mm to 25.00 mm when it was taught: is this still D07?", ""},
+		{"far below the range seen", func(c *Case) { c.Looks = ranged(t, "50.00 mm", "75.00 mm") }, fact.Held, "went from 50.00 mm", ""},
+		{"bare, fits as inch, and not as taught", func(c *Case) { c.Looks = taught(t); value(c, "1.314 mm", false) }, fact.Held, "Read as in it would be", ""},
+		{"not as taught, and outside the window", func(c *Case) { c.Looks = taught(t); value(c, "3.381 mm", false) }, fact.Held, "is this still D07?", ""},
+
 		{"low battery", func(c *Case) { c.Sample.Battery = true }, fact.Taken, "33.38 mm from D07", "Battery low on D07: change it now, then check its zero."},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
@@ -146,6 +166,16 @@ func TestGuards(t *testing.T) {
 			readable(t, d)
 		})
 	}
+}
+
+// taught is how the gauge of good looks.
+func taught(t testing.TB) []fact.Looked { return []fact.Looked{LookOf(figure(t, "0.00 mm"), false)} }
+
+func ranged(t testing.TB, low, high string) []fact.Looked {
+	l, h := figure(t, low), figure(t, high)
+	looks := taught(t)
+	looks[0].Low, looks[0].High = &l, &h
+	return looks
 }
 
 // readable holds what people are told to a line that can be read out.
@@ -201,6 +231,7 @@ func TestOrder(t *testing.T) {
 		{func(c *Case) { c.Full = true }, "all its presses"},
 		{func(c *Case) { c.Missing = "Say which" }, "cannot count yet"},
 		{func(c *Case) { c.Sample.Value = figure(t, "1.314 mm") }, "states no unit"},
+		{func(c *Case) { c.Looks = ranged(t, "0.00 mm", "1.00 mm") }, "still D07?"},
 	}
 	for i, first := range objections {
 		for _, second := range objections[i+1:] {
