@@ -15,6 +15,7 @@ import (
 	"sync"
 	"time"
 
+	"shimwright/calc/document"
 	"shimwright/calc/overhaul"
 	"shimwright/ingest/bench"
 )
@@ -149,7 +150,7 @@ func tellGauges(ctx context.Context, b *running, w *lines) {
 }
 
 // readCommands gives each line to obey until the input ends or ctx is done. A
-// line too long is refused and passed over.
+// line over maxLine ends it with an error.
 func readCommands(ctx context.Context, in io.Reader, obey func([]byte)) error {
 	got := make(chan []byte)
 	failed := make(chan error, 1)
@@ -199,11 +200,14 @@ func obey(ctx context.Context, b *running, line []byte) any {
 func parseCommand(line []byte) (bench.Command, error) {
 	var fields map[string]json.RawMessage
 	if err := json.Unmarshal(line, &fields); err != nil {
-		return nil, fmt.Errorf("not a command: %w: write one JSON object a line, as in {\"do\": \"confirm\", \"step\": \"…\"}", err)
+		return nil, fmt.Errorf("not a command: %w: write one JSON object a line, as in {\"do\": \"confirm\", \"step\": \"…\"}", document.JSONError(err))
+	}
+	if len(fields["do"]) == 0 {
+		return nil, errors.New("the command has no \"do\": write which command it is")
 	}
 	var do string
 	if err := json.Unmarshal(fields["do"], &do); err != nil {
-		return nil, errors.New("the command has no \"do\": write which command it is")
+		return nil, fmt.Errorf("do: %w", document.JSONError(err))
 	}
 	delete(fields, "do")
 	read, ok := commands()[do]
@@ -242,7 +246,7 @@ func command[C bench.Command](b []byte) (bench.Command, error) {
 	d := json.NewDecoder(bytes.NewReader(b))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&c); err != nil {
-		return nil, fmt.Errorf("the command cannot be read: %w", err)
+		return nil, fmt.Errorf("the command cannot be read: %w", document.JSONError(err))
 	}
 	return c, nil
 }

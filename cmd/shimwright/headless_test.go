@@ -231,7 +231,7 @@ func TestHeadlessRefuses(t *testing.T) {
 		{`nonsense`, "not a command"},
 		{`{"step": "x"}`, `no \"do\"`},
 		{`{"do": "dance"}`, "no command"},
-		{`{"do": "confirm", "stepp": "x"}`, "unknown field"},
+		{`{"do": "confirm", "stepp": "x"}`, "there is no field"},
 		{`{"do": "confirm", "step": "x"}`, "no job is open"},
 		{`{"do": "open", "sheet": "zz", "serial": "1"}`, "no sheet of this bench"},
 		{`{"do": "open", "sheet": "fw3", "serial": ""}`, "is empty"},

@@ -16,6 +16,7 @@ import (
 	"io"
 	"time"
 
+	"shimwright/calc/document"
 	"shimwright/calc/quantity"
 	"shimwright/devices"
 	"shimwright/ingest/journal"
@@ -293,7 +294,7 @@ func read[F Fact](payload []byte) (Fact, error) {
 	d := json.NewDecoder(bytes.NewReader(payload))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&f); err != nil {
-		return nil, err
+		return nil, document.JSONError(err)
 	}
 	if f == nil {
 		return nil, errors.New("it holds null and no fact")
