@@ -59,9 +59,13 @@ func (j *Journal) store(ctx context.Context, records []Record) ([]Stored, error)
 			return nil, explain(j.path, "storing", err)
 		}
 	}
+	if err := j.follow(ctx, tx, stored); err != nil {
+		return nil, err
+	}
 	if err := tx.Commit(); err != nil {
 		return nil, j.notCommitted(err)
 	}
+	j.stale = j.rows.Of == nil
 	return stored, nil
 }
 

@@ -27,6 +27,14 @@
 //     the last part of Verify, SQLite's own check of its pages and index, is
 //     one transaction, about a second for a million facts.
 //
+// # Rows that follow
+//
+// Two tables beside the facts, job and judgement, follow from them by a rule that
+// the caller gives (store.Rule): the journal still does not know what a fact
+// means. They are written in the transaction of the facts they follow from, are
+// no part of the chain, and are made anew whenever another version of the rule
+// made them.
+//
 // # What is trusted, and what was tried
 //
 // Durability is fsync's: the file system and the disk must keep what they said

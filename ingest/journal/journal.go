@@ -11,9 +11,11 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+
+	"shimwright/ingest/store"
 )
 
-// Options say who opens a journal. All three are required.
+// Options say who opens a journal. All but Rows are required.
 type Options struct {
 	// Bench is the bench's name. A new journal takes it for good; an existing
 	// one must have the same.
@@ -22,6 +24,10 @@ type Options struct {
 	Run string
 	// Now is the clock. With time.Now, SinceRun is monotonic.
 	Now func() time.Time
+	// Rows says which rows follow from a fact; they are written in its
+	// transaction. A journal opened with the zero rule keeps facts alone, and
+	// its rows are made anew by the next one that has a rule.
+	Rows store.Rule[Stored]
 
 	pragmas []string // of the writing connection, for tests only
 }
@@ -56,6 +62,8 @@ type Journal struct {
 	db    *sql.DB
 	last  *sql.Stmt
 	add   *sql.Stmt
+	rows  store.Rule[Stored]
+	stale bool // facts were stored without their rows, and the file says so
 
 	gate chan struct{} // a token in it: someone uses what follows
 	done error         // why nothing more is taken; nil while it is
@@ -79,7 +87,7 @@ func Open(path string, opts Options) (*Journal, error) {
 	if err != nil {
 		return nil, err
 	}
-	j := &Journal{run: opts.Run, now: opts.Now, began: began, lock: lock, gate: make(chan struct{}, 1)}
+	j := &Journal{rows: opts.Rows, run: opts.Run, now: opts.Now, began: began, lock: lock, gate: make(chan struct{}, 1)}
 	if err := j.open(context.Background(), path, opts); err != nil {
 		return nil, errors.Join(err, j.release())
 	}
@@ -114,6 +122,9 @@ func (j *Journal) open(ctx context.Context, path string, opts Options) (err erro
 	if j.Bench() != opts.Bench {
 		return fmt.Errorf("journal %s: %w: it is bench %q's, and this is bench %q: give each bench a journal of its own, or give this bench its old name",
 			path, ErrOtherBench, j.Bench(), opts.Bench)
+	}
+	if err := j.keepRows(ctx); err != nil {
+		return err
 	}
 	if j.last, err = j.db.PrepareContext(ctx, lastLink); err != nil {
 		return explain(path, "opening it", err)

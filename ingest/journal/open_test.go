@@ -55,13 +55,13 @@ func TestNewerFormRefused(t *testing.T) {
 	content, _ := sample(t, 3)
 	path := write(t, content)
 	db := raw(t, path)
-	run(t, db, `PRAGMA user_version = 2`)
+	run(t, db, fmt.Sprintf(`PRAGMA user_version = %d`, len(migrations())+1))
 	db.Close()
 	before, _ := os.ReadFile(path)
 	_, err := Open(path, options())
-	wantError(t, err, ErrNewer, path, "form 2", "forms up to 1", "use the newer program")
+	wantError(t, err, ErrNewer, path, "form 3", "forms up to 2", "use the newer program")
 	_, err = OpenReader(path)
-	wantError(t, err, ErrNewer, path, "form 2")
+	wantError(t, err, ErrNewer, path, "form 3")
 	if after, _ := os.ReadFile(path); string(after) != string(before) {
 		t.Error("the newer file was changed")
 	}

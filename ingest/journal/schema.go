@@ -13,7 +13,7 @@ const applicationID = 0x53686d77
 // migrations bring a file from version n (its place in the list) to n+1. They
 // only ever grow at the end, and one that was released is never edited.
 func migrations() []string {
-	return []string{firstForm}
+	return []string{firstForm, rowsForm}
 }
 
 // firstForm. The insert triggers are needed beside those on update and delete:
@@ -58,6 +58,59 @@ BEGIN SELECT RAISE(ABORT, 'a journal keeps its bench'); END;
 CREATE TRIGGER keep_journal_insert BEFORE INSERT ON journal
 WHEN EXISTS (SELECT 1 FROM journal)
 BEGIN SELECT RAISE(ABORT, 'a journal keeps its bench'); END;
+`
+
+// rowsForm adds the rows that follow from the facts, for boards and exports.
+// derived says by which version of the rule they were made; 0 is by none yet.
+const rowsForm = `
+CREATE TABLE job (
+	id        TEXT    PRIMARY KEY,
+	drive     TEXT    NOT NULL,
+	serial    TEXT    NOT NULL,
+	sheet     TEXT    NOT NULL,
+	issue     INTEGER NOT NULL,
+	digest    TEXT    NOT NULL,
+	opened_us INTEGER NOT NULL,
+	state     TEXT    NOT NULL,
+	ended_us  INTEGER,
+	training  INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+
+CREATE INDEX job_by_opening ON job (opened_us, id);
+CREATE INDEX job_by_state ON job (state, opened_us, id);
+CREATE INDEX job_by_sheet ON job (sheet, opened_us, id);
+
+CREATE TABLE judgement (
+	seq         INTEGER PRIMARY KEY,
+	job         TEXT    NOT NULL,
+	sheet       TEXT    NOT NULL,
+	step        TEXT    NOT NULL,
+	what        TEXT    NOT NULL,
+	verdict     TEXT    NOT NULL,
+	words       TEXT    NOT NULL,
+	advice      TEXT    NOT NULL,
+	value       TEXT    NOT NULL,
+	low         TEXT    NOT NULL,
+	high        TEXT    NOT NULL,
+	uncertainty TEXT    NOT NULL,
+	mean        TEXT    NOT NULL,
+	spread      TEXT    NOT NULL,
+	points      TEXT    NOT NULL, -- a JSON list of texts
+	build       INTEGER NOT NULL,
+	training    INTEGER NOT NULL,
+	program     TEXT    NOT NULL,
+	utc_us      INTEGER NOT NULL
+) STRICT;
+
+CREATE INDEX judgement_by_job ON judgement (job, seq);
+CREATE INDEX judgement_by_sheet ON judgement (sheet, what, seq);
+
+CREATE TABLE derived (
+	id      INTEGER PRIMARY KEY CHECK (id = 1),
+	version INTEGER NOT NULL
+) STRICT;
+
+INSERT INTO derived (id, version) VALUES (1, 0);
 `
 
 // keepers is how many triggers named keep_... the newest form has.

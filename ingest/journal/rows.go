@@ -1,0 +1,244 @@
+package journal
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"shimwright/ingest/store"
+)
+
+const (
+	openJob = `INSERT INTO job (id, drive, serial, sheet, issue, digest, opened_us, state, training)
+		VALUES (?, ?, ?, ?, ?, ?, ?, 'open', 0)`
+	endJob   = `UPDATE job SET state = ?, ended_us = ? WHERE id = ?`
+	trainJob = `UPDATE job SET training = 1 WHERE id = ? AND training = 0`
+	// the sheet is the job's, so that both come from the same opening
+	addJudgement = `INSERT INTO judgement (seq, job, sheet, step, what, verdict, words, advice, value, low, high,
+			uncertainty, mean, spread, points, build, training, program, utc_us)
+		VALUES (?1, ?2, coalesce((SELECT sheet FROM job WHERE id = ?2), ''), ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10,
+			?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18)`
+)
+
+// follow writes the rows that follow from facts, in their transaction. Without
+// a rule it notes once that rows are missing.
+func (j *Journal) follow(ctx context.Context, tx *sql.Tx, stored []Stored) error {
+	if j.rows.Of == nil {
+		if j.stale {
+			return nil
+		}
+		if _, err := tx.ExecContext(ctx, `UPDATE derived SET version = 0`); err != nil {
+			return explain(j.path, "storing", err)
+		}
+		return nil
+	}
+	for _, s := range stored {
+		if err := j.row(ctx, tx, s); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// row writes what follows from one fact. A fact that the rule cannot read stops
+// its storing: what cannot be read back is not kept.
+func (j *Journal) row(ctx context.Context, tx *sql.Tx, s Stored) error {
+	c, err := j.rows.Of(s)
+	if err != nil {
+		return fmt.Errorf("journal %s: the rows of fact %d: %w", j.path, s.Seq, err)
+	}
+	return explain(j.path, "storing the rows of a fact", change(ctx, tx, s, c))
+}
+
+func change(ctx context.Context, tx *sql.Tx, s Stored, c store.Change) error {
+	var errs []error
+	do := func(query string, args ...any) {
+		_, err := tx.ExecContext(ctx, query, args...)
+		errs = append(errs, err)
+	}
+	if o := c.Opens; o != nil {
+		do(openJob, o.ID, o.Drive, o.Serial, o.Sheet, o.Issue, o.Digest, s.UTC.UnixMicro())
+	}
+	if e := c.Ends; e != nil {
+		do(endJob, string(e.State), s.UTC.UnixMicro(), e.Job)
+	}
+	if d := c.Judged; d != nil {
+		points, err := json.Marshal(d.Points)
+		errs = append(errs, err)
+		do(addJudgement, s.Seq, d.Job, d.Step, d.What, d.Verdict, d.Words, d.Advice, d.Value, d.Low, d.High,
+			d.Uncertainty, d.Mean, d.Spread, string(points), d.Build, d.Training, d.Program, s.UTC.UnixMicro())
+		if d.Training {
+			do(trainJob, d.Job)
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// keepRows makes the rows anew where another version of the rule made them, all
+// in one transaction: killed in the middle, the file is as it was.
+func (j *Journal) keepRows(ctx context.Context) error {
+	var by int
+	if err := j.db.QueryRowContext(ctx, `SELECT version FROM derived`).Scan(&by); err != nil {
+		return explain(j.path, "looking which rule made its rows", err)
+	}
+	if j.rows.Of == nil {
+		j.stale = by == 0
+		return nil
+	}
+	if by == j.rows.Version {
+		return nil
+	}
+	return j.Rebuild(ctx, nil)
+}
+
+// Rebuild makes all rows anew from the facts. progress, which may be nil, is
+// told now and then how many facts are done. Facts wait meanwhile. A stop by
+// ctx, or an error, leaves the rows as they were.
+func (j *Journal) Rebuild(ctx context.Context, progress func(done, total int64)) error {
+	if j.rows.Of == nil {
+		return fmt.Errorf("journal %s: %w: it was opened without the rule that rows follow from", j.path, ErrRefused)
+	}
+	select {
+	case j.gate <- struct{}{}:
+		defer func() { <-j.gate }()
+	case <-ctx.Done():
+		return explain(j.path, "making its rows anew", ctx.Err())
+	}
+	if j.done != nil {
+		return j.done
+	}
+	tx, err := j.db.BeginTx(ctx, nil)
+	if err != nil {
+		return explain(j.path, "making its rows anew", err)
+	}
+	defer tx.Rollback() // after a commit it does nothing
+	for _, clear := range []string{`DELETE FROM job`, `DELETE FROM judgement`} {
+		if _, err := tx.ExecContext(ctx, clear); err != nil {
+			return explain(j.path, "making its rows anew", err)
+		}
+	}
+	last, _, err := j.Last(ctx)
+	if err != nil {
+		return err
+	}
+	err = j.Read(ctx, "", math.MinInt64, func(s Stored) error {
+		if progress != nil && s.Seq%pageFacts == 0 {
+			progress(s.Seq, last.Seq)
+		}
+		return j.row(ctx, tx, s)
+	})
+	if err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(ctx, `UPDATE derived SET version = ?`, j.rows.Version); err != nil {
+		return explain(j.path, "making its rows anew", err)
+	}
+	return explain(j.path, "making its rows anew", tx.Commit())
+}
+
+var _ store.Store = (*Reader)(nil)
+
+// Jobs gives the jobs of a query, newest opened first.
+func (r *Reader) Jobs(ctx context.Context, q store.JobQuery) ([]store.Job, error) {
+	var w where
+	w.text("state", string(q.State))
+	w.text("sheet", q.Sheet)
+	w.from("opened_us", q.From, q.Until)
+	if b := q.Before; b != nil {
+		w.add("(opened_us, id) < (?, ?)", b.Opened.UnixMicro(), b.ID)
+	}
+	rows, err := r.db.QueryContext(ctx, `SELECT id, drive, serial, sheet, issue, digest, opened_us, state, ended_us, training
+		FROM job`+w.String()+` ORDER BY opened_us DESC, id DESC LIMIT ?`, append(w.args, store.Bounded(q.Limit))...)
+	if err != nil {
+		return nil, explain(r.path, "reading jobs", err)
+	}
+	defer rows.Close()
+	var out []store.Job
+	for rows.Next() {
+		o := store.Job{Bench: r.bench}
+		var opened int64
+		var ended sql.NullInt64
+		if err := rows.Scan(&o.ID, &o.Drive, &o.Serial, &o.Sheet, &o.Issue, &o.Digest, &opened, &o.State, &ended, &o.Training); err != nil {
+			return nil, explain(r.path, "reading jobs", err)
+		}
+		o.Opened = time.UnixMicro(opened).UTC()
+		if ended.Valid {
+			o.Ended = time.UnixMicro(ended.Int64).UTC()
+		}
+		out = append(out, o)
+	}
+	return out, explain(r.path, "reading jobs", rows.Err())
+}
+
+// Judgements gives the judgements of a query, newest first.
+func (r *Reader) Judgements(ctx context.Context, q store.JudgementQuery) ([]store.Judgement, error) {
+	var w where
+	w.text("job", q.Job)
+	w.text("sheet", q.Sheet)
+	w.text("what", q.What)
+	w.from("utc_us", q.From, q.Until)
+	if q.Before != 0 {
+		w.add("seq < ?", q.Before)
+	}
+	rows, err := r.db.QueryContext(ctx, `SELECT seq, job, sheet, step, what, verdict, words, advice, value, low, high,
+			uncertainty, mean, spread, points, build, training, program, utc_us
+		FROM judgement`+w.String()+` ORDER BY seq DESC LIMIT ?`, append(w.args, store.Bounded(q.Limit))...)
+	if err != nil {
+		return nil, explain(r.path, "reading judgements", err)
+	}
+	defer rows.Close()
+	var out []store.Judgement
+	for rows.Next() {
+		o := store.Judgement{Bench: r.bench}
+		var points string
+		var at int64
+		if err := rows.Scan(&o.Seq, &o.Job, &o.Sheet, &o.Step, &o.What, &o.Verdict, &o.Words, &o.Advice, &o.Value, &o.Low, &o.High,
+			&o.Uncertainty, &o.Mean, &o.Spread, &points, &o.Build, &o.Training, &o.Program, &at); err != nil {
+			return nil, explain(r.path, "reading judgements", err)
+		}
+		if err := json.Unmarshal([]byte(points), &o.Points); err != nil {
+			return nil, &Break{r.path, o.Seq, "the points of its judgement are not a list"}
+		}
+		o.At = time.UnixMicro(at).UTC()
+		out = append(out, o)
+	}
+	return out, explain(r.path, "reading judgements", rows.Err())
+}
+
+// where gathers the conditions of a query; only our own words get into its text.
+type where struct {
+	conditions []string
+	args       []any
+}
+
+func (w *where) add(condition string, args ...any) {
+	w.conditions = append(w.conditions, condition)
+	w.args = append(w.args, args...)
+}
+
+func (w *where) text(column, is string) {
+	if is != "" {
+		w.add(column+" = ?", is)
+	}
+}
+
+func (w *where) from(column string, from, until time.Time) {
+	if !from.IsZero() {
+		w.add(column+" >= ?", from.UnixMicro())
+	}
+	if !until.IsZero() {
+		w.add(column+" < ?", until.UnixMicro())
+	}
+}
+
+func (w *where) String() string {
+	if len(w.conditions) == 0 {
+		return ""
+	}
+	return " WHERE " + strings.Join(w.conditions, " AND ")
+}
