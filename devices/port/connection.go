@@ -2,6 +2,7 @@ package port
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -14,33 +15,53 @@ type connection struct {
 	Opened
 	from    time.Time // when it was opened
 	settled bool
+	dropped int // bytes that came before it was
 	// Until the first frame that ends after settling: whether bytes from before
 	// may be part of it, and how many came after.
 	straddling bool
 	fresh      int
+
+	heard time.Time // when bytes last came, or when it was opened
+	quiet bool      // and it was said since
+
+	asked Ask // the last one begun
+}
+
+// raise sets the lines that power some interfaces, where the port has them.
+func (c *connection) raise() error {
+	p, ok := c.Port.(Raiser)
+	if !ok {
+		return nil
+	}
+	if err := p.Raise(c.Profile.RaiseDTR, c.Profile.RaiseRTS); err != nil {
+		return fmt.Errorf("raise its lines: %w", err)
+	}
+	return nil
 }
 
 // read reads until the port fails or ctx is done.
 func (c *connection) read(ctx context.Context) error {
 	buf := make([]byte, 512)
 	c.settled = c.Profile.Settle == 0
+	c.heard = c.from
 	for ctx.Err() == nil {
 		n, err := c.Port.Read(buf)
 		at := c.Now()
 		if !c.settled && at.Sub(c.from) >= c.Profile.Settle {
 			c.settled, c.straddling = true, true
+			c.sayAll(Event{What: Settled, At: at, Port: c.Path, Dropped: c.dropped})
 		}
 		if n > 0 {
-			c.push(at, buf[:n])
+			err = errors.Join(err, c.bytes(at, buf[:n]))
 		}
 		if err != nil {
 			return err
 		}
-		c.runner.wait = firstWait
+		c.runner.wait = c.Waits.First
 		if n == 0 {
-			c.tick(at)
+			err = c.tick(at)
 		}
-		if err := c.ask(); err != nil {
+		if err = errors.Join(err, c.take(at)); err != nil {
 			return err
 		}
 	}
@@ -49,8 +70,20 @@ func (c *connection) read(ctx context.Context) error {
 
 func drop(devices.Frame, error) {}
 
+// bytes takes what one read gave.
+func (c *connection) bytes(at time.Time, p []byte) error {
+	c.heard, c.quiet = at, false
+	var err error
+	if c.asker != nil {
+		err = c.follow(c.asker.Push(at, len(p)))
+	}
+	c.push(at, p)
+	return err
+}
+
 func (c *connection) push(at time.Time, p []byte) {
 	if !c.settled {
+		c.dropped += len(p)
 		c.Decoder.Push(at, p, drop)
 		return
 	}
@@ -63,7 +96,8 @@ func (c *connection) push(at time.Time, p []byte) {
 	c.Decoder.Push(at, p, c.emit)
 }
 
-func (c *connection) tick(at time.Time) {
+// tick takes a read that found the line quiet.
+func (c *connection) tick(at time.Time) error {
 	switch {
 	case !c.settled:
 		c.Decoder.Tick(at, drop)
@@ -72,6 +106,14 @@ func (c *connection) tick(at time.Time) {
 	default:
 		c.Decoder.Tick(at, c.emit)
 	}
+	if c.Quiet > 0 && !c.quiet && at.Sub(c.heard) >= c.Quiet {
+		c.quiet = true
+		c.sayAll(Event{What: Quiet, At: at, Port: c.Path, Err: fmt.Errorf("nothing was heard on %s for %s: press the gauge's button; if nothing comes, see that it is switched on and that its cable is in", c.Path, c.Quiet)})
+	}
+	if c.asker == nil {
+		return nil
+	}
+	return c.follow(c.asker.Tick(at))
 }
 
 // first emits the first frame that ends after settling: not at all where no
@@ -83,45 +125,49 @@ func (c *connection) first(f devices.Frame, err error) {
 	}
 	if err == nil && len(f.Raw) > c.fresh {
 		err = &devices.FrameError{Reason: devices.Unsettled, Detail: "press again", Raw: f.Raw}
-		f = devices.Frame{Raw: f.Raw, At: f.At}
+		f = devices.Frame{Raw: f.Raw, At: f.At, Channel: f.Channel}
 	}
 	c.emit(f, err)
 }
 
+// emit says what a frame is: a sample of its gauge, a bad frame, no frame where
+// a multiplexer says that a channel has no gauge, or a stray.
 func (c *connection) emit(f devices.Frame, err error) {
-	e := Event{What: Sample, At: f.At, Port: c.Path, Err: err,
-		Sample: devices.Sample{Gauge: c.Gauge, Frame: f, Source: c.Source}}
-	if err != nil {
+	gauge, known := c.gaugeOf(f)
+	e := Event{Gauge: gauge, What: Sample, At: f.At, Port: c.Path, Err: err,
+		Sample: devices.Sample{Gauge: gauge, Frame: f, Source: c.Source}}
+	var bad *devices.FrameError
+	absent := errors.As(err, &bad) && bad.Reason == devices.Absent
+	switch {
+	case absent && !known:
+		return
+	case absent:
+		e.What, e.Sample = Absent, devices.Sample{}
+		e.Err = fmt.Errorf("gauge %s is not in its socket%s: plug it into the multiplexer", gauge, onChannel(f))
+	case !known:
+		e.What = Stray
+		e.Err = c.strayed(f, err)
+	case err != nil:
 		e.What = BadFrame
 	}
+	e.Asked = known && c.answers(gauge, err)
 	c.say(e)
 }
 
-// ask sends what waits to be sent, one message for each read.
-func (c *connection) ask() error {
-	select {
-	case p, ok := <-c.Asks:
-		switch {
-		case !ok:
-			c.Asks = nil
-		case len(p) > maxAsk:
-			c.say(Event{What: NotSent, Port: c.Path, Err: fmt.Errorf("%d bytes are too many to send at once: send at most %d", len(p), maxAsk)})
-		default:
-			return c.write(p)
-		}
-	default:
+// strayed says why a frame is no gauge's.
+func (c *connection) strayed(f devices.Frame, bad error) error {
+	switch {
+	case bad != nil && f.Channel == "":
+		return fmt.Errorf("a frame from one of %q that does not say which: %w", c.gauges, bad)
+	case bad != nil:
+		return fmt.Errorf("a bad frame%s, which has no gauge on this bench: %w", onChannel(f), bad)
 	}
-	return nil
+	return fmt.Errorf("a press%s, which has no gauge on this bench: lay that gauge aside, or give the channel its gauge (received %s)", onChannel(f), devices.Quote(f.Raw))
 }
 
-func (c *connection) write(p []byte) error {
-	n, err := c.Port.Write(p)
-	if err == nil && n < len(p) {
-		err = fmt.Errorf("only %d of %d bytes were taken", n, len(p))
+func onChannel(f devices.Frame) string {
+	if f.Channel == "" {
+		return ""
 	}
-	if err != nil {
-		err = fmt.Errorf("send %s: %w", devices.Quote(p), err)
-		c.say(Event{What: NotSent, Port: c.Path, Err: err})
-	}
-	return err
+	return ", channel " + devices.Quote([]byte(f.Channel))
 }

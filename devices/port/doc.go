@@ -1,6 +1,7 @@
-// Package port holds one serial port open for one gauge: it finds, opens,
-// reads, writes and closes it, through unplugging and plugging in, and says
-// what happened as events.
+// Package port holds one serial port open for one gauge, or for the several of
+// a multiplexer: it finds, opens, reads, asks and closes it, through unplugging
+// and plugging in, and says what happened as events. Counts and State are folds
+// over these events; nothing else keeps count.
 //
 // Invariants, each learnt from what the serial library was seen to do:
 //
@@ -21,4 +22,10 @@
 // must know where lines begin, or the tail of a line cut by the end of the
 // settling time would pass for a figure. A frame that began while settling is
 // a bad one.
+//
+// Whose a frame is: the port's one gauge, or the gauge of its channel. A frame
+// of a channel without a gauge on this bench, and a bad one that does not say
+// its channel, is a stray: an event with its bytes and without a gauge. Where
+// the multiplexer itself says that nothing is plugged into a channel there is
+// no frame; if a gauge of this bench should be there, that it is absent is said.
 package port

@@ -16,20 +16,27 @@ const (
 	Refused                   // it is there and cannot be used; Err says what to do
 	Sample                    // a good frame
 	BadFrame                  // a bad frame: Err is a *devices.FrameError
-	NotSent                   // bytes to send were dropped; Err says why
+	NotSent                   // an ask was dropped; Err says why
+	Settled                   // what it says counts from now on; Dropped tells what did not
+	Quiet                     // it is open, and nothing was heard for Config.Quiet
+	Stray                     // a frame that is no gauge's: Sample has it, Err says why
+	Absent                    // the multiplexer says that the gauge is not on its channel
+	NoReply                   // the gauge was asked and did not answer; Err says what to do
 )
 
 // String is the event's word.
 func (w What) String() string {
-	words := [...]string{"unknown", "connected", "gone", "refused", "sample", "bad frame", "not sent"}
+	words := [...]string{"unknown", "connected", "gone", "refused", "sample", "bad frame", "not sent", "settled", "quiet", "stray", "absent", "no reply"}
 	if int(w) >= len(words) {
 		return words[0]
 	}
 	return words[w]
 }
 
-// An Event is what happened on one gauge's port.
+// An Event is what happened on one gauge's port. What happens to a port with
+// several gauges is said once for each of them, in the order of their channels.
 type Event struct {
+	// Gauge is empty for a stray alone.
 	Gauge string
 	What  What
 	// At is when it was seen, with the monotonic clock: of a frame, when the
@@ -37,8 +44,13 @@ type Event struct {
 	At time.Time
 	// Port is the resolved path, where one was open.
 	Port string
-	// Sample is set for Sample, and for BadFrame without a value.
+	// Sample is set for Sample and Stray, and for BadFrame without a value.
 	Sample devices.Sample
-	// Err is set for all but Connected and Sample.
+	// Asked is true where the frame answers an Ask.
+	Asked bool
+	// Dropped is how many bytes were dropped while settling; set for Settled,
+	// and for Gone where the port went before it had settled.
+	Dropped int
+	// Err is set for all but Connected, Settled and Sample.
 	Err error
 }

@@ -23,7 +23,7 @@ import (
 type rig struct {
 	t      *testing.T
 	gauge  *virtual.Gauge
-	asks   chan []byte
+	asks   chan port.Ask
 	events chan port.Event
 	cancel context.CancelFunc
 	done   chan error
@@ -44,7 +44,7 @@ func plug(t *testing.T, p devices.Profile) *rig {
 		t.Fatal(err)
 	}
 	ctx, cancel := context.WithCancel(context.Background())
-	r := &rig{t: t, gauge: g, asks: make(chan []byte), events: make(chan port.Event, 100), cancel: cancel, done: make(chan error, 1)}
+	r := &rig{t: t, gauge: g, asks: make(chan port.Ask), events: make(chan port.Event, 100), cancel: cancel, done: make(chan error, 1)}
 	cfg := port.Config{Gauge: "D07", Find: port.Find{Path: g.Path()}, Profile: p, Decoder: d, Now: time.Now, Asks: r.asks}
 	go func() { r.done <- port.Run(ctx, cfg, port.System(noPorts), func(e port.Event) { r.events <- e }) }()
 	t.Cleanup(r.stop)
@@ -211,13 +211,28 @@ func TestHalfLineAtUnplug(t *testing.T) {
 }
 
 func TestAskThroughRealDriver(t *testing.T) {
-	r := plug(t, decodertest.Forms()[0].Profile)
+	p := decodertest.Forms()[0].Profile
+	p.Kind, p.Ask = devices.AskedLine, devices.DefaultAsking()
+	p.Ask.Prompt = "?\r"
+	r := plug(t, p)
 	r.want(port.Connected, "")
-	r.asks <- []byte("?\r")
+	r.asks <- port.Ask{Gauge: "D07"}
 	got, err := r.gauge.Heard(10 * time.Second)
 	if err != nil || string(got) != "?\r" {
 		t.Errorf("the gauge heard %q, %v", got, err)
 	}
+	r.send("33.38\r")
+	if e := r.want(port.Sample, ""); !e.Asked {
+		t.Error("the reply does not answer")
+	}
+	r.press("33.39")
+	r.asks <- port.Ask{Gauge: "D07"}
+	if _, err := r.gauge.Heard(10 * time.Second); err != nil {
+		t.Error(err)
+	}
+	ok(t, r.gauge.Unplug())
+	r.want(port.NoReply, "unplugged")
+	r.want(port.Gone, "")
 }
 
 // A port that would get a file descriptor too high for select is refused.

@@ -4,62 +4,31 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"shimwright/devices"
+	"shimwright/devices/asked"
 )
-
-// The wait before trying again: doubled each time, begun anew once a port has
-// been read.
-const (
-	firstWait = 10 * time.Millisecond
-	lastWait  = 5 * time.Second
-)
-
-// maxAsk is the most bytes sent at once: what any port takes without blocking.
-const maxAsk = 64
-
-// Config is one gauge's port.
-type Config struct {
-	// Gauge is the name that samples carry.
-	Gauge string
-	Find  Find
-	// Profile gives the line settings and the settling time.
-	Profile devices.Profile
-	// Decoder was made from the profile. Run alone uses it.
-	Decoder devices.Decoder
-	// Now is the clock, with its monotonic part: time.Now.
-	Now func() time.Time
-	// Asks, which may be nil, is bytes to send to the gauge, at most 64 at a
-	// time. What cannot be sent is dropped with an event, never kept.
-	Asks <-chan []byte
-}
-
-func (c Config) check() error {
-	switch {
-	case c.Gauge == "":
-		return errors.New("the gauge has no name: give it one")
-	case c.Decoder == nil || c.Now == nil:
-		return fmt.Errorf("gauge %s has no decoder or no clock: the program must give both", c.Gauge)
-	}
-	if err := c.Find.Check(); err != nil {
-		return fmt.Errorf("gauge %s: %w", c.Gauge, err)
-	}
-	if err := c.Profile.Validate(); err != nil {
-		return fmt.Errorf("gauge %s: %w", c.Gauge, err)
-	}
-	return nil
-}
 
 // Run keeps the port open and gives its events to sink until ctx is done; then
 // it closes the port and returns nil, within two ticks unless sink holds it up.
 // It returns an error at once, and only then, where the configuration can never
 // work. It starts no goroutine; sink is called on the caller's.
 func Run(ctx context.Context, cfg Config, open Opener, sink func(Event)) error {
+	if cfg.Waits == (Waits{}) {
+		cfg.Waits = DefaultWaits()
+	}
 	if err := cfg.check(); err != nil {
 		return err
 	}
-	r := &runner{Config: cfg, sink: sink, wait: firstWait}
+	r := &runner{Config: cfg, gauges: cfg.names(), sink: sink, wait: cfg.Waits.First}
+	if cfg.Profile.Kind == devices.AskedLine {
+		var err error
+		if r.asker, err = asked.New(cfg.Profile); err != nil {
+			return fmt.Errorf("gauge %s: %w", r.gauges[0], err)
+		}
+	}
 	for ctx.Err() == nil {
 		r.connect(ctx, open)
 		r.pause(ctx)
@@ -69,17 +38,34 @@ func Run(ctx context.Context, cfg Config, open Opener, sink func(Event)) error {
 
 type runner struct {
 	Config
-	sink func(Event)
-	wait time.Duration
-	said string // the last trouble said, so that it is said once
+	gauges []string // in the order of their channels
+	sink   func(Event)
+	wait   time.Duration
+	said   string       // the last trouble said, so that it is said once
+	asker  *asked.Asker // nil where the gauge cannot be asked
 }
 
+// say gives the sink what happened to one gauge.
 func (r *runner) say(e Event) {
-	e.Gauge = r.Gauge
 	if e.At.IsZero() {
 		e.At = r.Now()
 	}
 	r.sink(e)
+}
+
+// sayAll gives the sink what happened to the port, for each of its gauges. What
+// is counted by bytes is counted once, for the first.
+func (r *runner) sayAll(e Event) {
+	if e.At.IsZero() {
+		e.At = r.Now()
+	}
+	for i, name := range r.gauges {
+		e.Gauge = name
+		if i > 0 {
+			e.Dropped = 0
+		}
+		r.sink(e)
+	}
 }
 
 // connect opens the port and stays with it until it is gone.
@@ -92,14 +78,23 @@ func (r *runner) connect(ctx context.Context, open Opener) {
 	r.said = ""
 	r.Decoder.Reset()
 	c := &connection{runner: r, Opened: o, from: r.Now()}
-	r.say(Event{What: Connected, At: c.from, Port: o.Path})
-	err = c.read(ctx)
+	r.sayAll(Event{What: Connected, At: c.from, Port: o.Path})
+	err = c.raise()
+	if err == nil {
+		err = c.read(ctx)
+	}
 	if closing := o.Port.Close(); closing != nil {
 		err = errors.Join(err, fmt.Errorf("close: %w", closing))
 	}
-	if ctx.Err() == nil {
-		r.say(Event{What: Gone, Port: o.Path, Err: fmt.Errorf("%s is gone, plug the gauge in again: %w", o.Path, err)})
+	if ctx.Err() != nil {
+		return
 	}
+	c.unanswered()
+	gone := Event{What: Gone, Port: o.Path, Err: fmt.Errorf("%s is gone, plug the gauge in again: %w", o.Path, err)}
+	if !c.settled {
+		gone.Dropped = c.dropped
+	}
+	r.sayAll(gone)
 }
 
 // trouble says why there is no port, once for each reason.
@@ -113,26 +108,36 @@ func (r *runner) trouble(err error) {
 	if errors.As(err, &absent) {
 		what = Gone
 	}
-	r.say(Event{What: what, Err: err})
+	r.sayAll(Event{What: what, Err: err})
 }
 
 // pause waits before the next try, longer each time.
 func (r *runner) pause(ctx context.Context) {
 	t := time.NewTimer(r.wait)
 	defer t.Stop()
-	r.wait = min(2*r.wait, lastWait)
+	r.wait = min(2*r.wait, r.Waits.Last)
 	for {
 		select {
 		case <-ctx.Done():
 			return
 		case <-t.C:
 			return
-		case _, ok := <-r.Asks:
-			if !ok {
+		case a, ok := <-r.Asks:
+			switch {
+			case !ok:
 				r.Asks = nil
-				continue
+			case !r.has(a):
+				r.unknown(a)
+			default:
+				r.say(Event{Gauge: a.Gauge, What: NotSent, Err: errors.New("the gauge is not connected: plug it in and ask again")})
 			}
-			r.say(Event{What: NotSent, Err: errors.New("the gauge is not connected: plug it in and ask again")})
 		}
 	}
+}
+
+func (r *runner) has(a Ask) bool { return slices.Contains(r.gauges, a.Gauge) }
+
+// unknown says that an ask came to the wrong port.
+func (r *runner) unknown(a Ask) {
+	r.say(Event{Gauge: a.Gauge, What: NotSent, Err: fmt.Errorf("gauge %s is not on this port, which has %q: ask it on its own", devices.Quote([]byte(a.Gauge)), r.gauges)})
 }

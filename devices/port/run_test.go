@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
@@ -19,6 +20,7 @@ import (
 // fakePort is a port on fake time.
 type fakePort struct {
 	in     chan string // what the gauge says; closing it unplugs
+	mu     sync.Mutex
 	out    []string
 	full   atomic.Bool
 	closed int
@@ -44,8 +46,17 @@ func (p *fakePort) Write(b []byte) (int, error) {
 	if p.full.Load() {
 		return 0, errors.New("full")
 	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
 	p.out = append(p.out, string(b))
 	return len(b), nil
+}
+
+// sent is what was written to the gauge so far.
+func (p *fakePort) sent() []string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return slices.Clone(p.out)
 }
 
 func (p *fakePort) Close() error { p.closed++; return nil }
@@ -284,9 +295,11 @@ func TestSettling(t *testing.T) {
 				p := newFake()
 				b := start(t, config(t, 300*time.Millisecond), one(p))
 				b.want("connected")
+				sent := 0
 				time.Sleep(290 * time.Millisecond)
 				for _, s := range c.before {
 					p.in <- s
+					sent += len(s)
 				}
 				time.Sleep(15 * time.Millisecond)
 				for _, s := range c.after {
@@ -295,6 +308,9 @@ func TestSettling(t *testing.T) {
 				time.Sleep(time.Second)
 				if len(c.want) > 0 {
 					p.in <- "34.00\r"
+				}
+				if e := b.want("settled"); e.Dropped != sent {
+					t.Errorf("%d bytes were dropped, %d sent", e.Dropped, sent)
 				}
 				for _, w := range c.want {
 					b.want(w)
@@ -305,45 +321,6 @@ func TestSettling(t *testing.T) {
 			})
 		})
 	}
-}
-
-func TestAsks(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		cfg := config(t, 0)
-		asks := make(chan []byte)
-		cfg.Asks = asks
-		p := newFake()
-		var there atomic.Bool
-		b := start(t, cfg, func(f Find, l devices.Line) (Opened, error) {
-			if !there.Load() {
-				return Opened{}, &AbsentError{Port: "/dev/x"}
-			}
-			return one(p)(f, l)
-		})
-		b.want("gone")
-		asks <- []byte("?")
-		b.want("not sent: the gauge is not connected")
-		there.Store(true)
-		b.want("connected")
-		asks <- []byte("?\r")
-		time.Sleep(2 * Tick)
-		asks <- make([]byte, 65)
-		b.want("not sent: 65 bytes are too many")
-		p.full.Store(true)
-		asks <- []byte("!\r")
-		b.want(`not sent: send "!\r": full`)
-		b.want("gone")
-		p.full.Store(false)
-		b.want("connected")
-		close(asks)
-		time.Sleep(time.Second)
-		synctest.Wait()
-		b.quiet()
-		if !slices.Equal(p.out, []string{"?\r"}) {
-			t.Errorf("sent %q", p.out)
-		}
-		b.stop()
-	})
 }
 
 func TestCancelAtOnce(t *testing.T) {
@@ -358,6 +335,10 @@ func TestRunRefuses(t *testing.T) {
 	ok := config(t, 0)
 	for want, spoil := range map[string]func(*Config){
 		"has no name":      func(c *Config) { c.Gauge = "" },
+		"cannot be kept":   func(c *Config) { c.Waits = Waits{First: time.Second, Last: time.Millisecond} },
+		"quiet for -1s":    func(c *Config) { c.Quiet = -time.Second },
+		"no channel: add":  func(c *Config) { c.Gauge, c.Channels = "", map[string]string{"1": "D07"} },
+		"and channels too": func(c *Config) { c.Channels = map[string]string{"1": "D08"} },
 		"no decoder":       func(c *Config) { c.Decoder = nil },
 		"or no clock":      func(c *Config) { c.Now = nil },
 		"no port is given": func(c *Config) { c.Find = Find{} },

@@ -20,6 +20,11 @@ const Tick = 20 * time.Millisecond
 // for one Tick.
 type Port interface{ io.ReadWriteCloser }
 
+// A Raiser is a Port with lines beside the data that power some interfaces.
+// Raise sets each to up or down; a port that has no such lines ignores it. Most
+// systems raise both for a moment on opening, whatever is wanted.
+type Raiser interface{ Raise(dtr, rts bool) error }
+
 // Opened is an open port and what the driver knows of it.
 type Opened struct {
 	Port Port
@@ -65,26 +70,11 @@ func open(path string, l devices.Line) (Port, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := ready(p); err != nil {
+	// Once, and before any read: see the package's invariants.
+	if err := p.SetReadTimeout(Tick); err != nil {
 		return nil, errors.Join(err, p.Close())
 	}
 	return systemPort{p}, nil
-}
-
-// ready sets the timeout, once and before any read, and raises both lines that
-// may power the gauge's interface.
-func ready(p serial.Port) error {
-	if err := p.SetReadTimeout(Tick); err != nil {
-		return err
-	}
-	for _, raise := range []func(bool) error{p.SetDTR, p.SetRTS} {
-		// A pseudo-terminal, and an adapter without these lines, says ENOTTY or,
-		// from older drivers, EINVAL.
-		if err := raise(true); err != nil && !errors.Is(err, syscall.ENOTTY) && !errors.Is(err, syscall.EINVAL) {
-			return err
-		}
-	}
-	return nil
 }
 
 func parity(p devices.Parity) serial.Parity {
@@ -105,6 +95,17 @@ func stopBits(n int) serial.StopBits {
 }
 
 type systemPort struct{ serial.Port }
+
+// Raise sets the lines. A pseudo-terminal, and an adapter without these lines,
+// says ENOTTY or, from older drivers, EINVAL.
+func (p systemPort) Raise(dtr, rts bool) error {
+	for _, err := range []error{p.SetDTR(dtr), p.SetRTS(rts)} {
+		if err != nil && !errors.Is(err, syscall.ENOTTY) && !errors.Is(err, syscall.EINVAL) {
+			return err
+		}
+	}
+	return nil
+}
 
 // Read turns the library's panic on a file descriptor too high for select,
 // which roomForFiles could not see coming, into an error.
