@@ -50,11 +50,26 @@ func (w *worker) backlash(r *Result) {
 	if c.Verdict != ring.Good {
 		r.Status, r.Problem = Held, c.Words
 	}
+	w.learn(r)
+	w.compare(r)
 	if c.Verdict != ring.Good {
 		w.reshim(r)
+		w.doubtFirst(c)
 	}
+	c.Window = w.windowWords(c)
 	c.LookFor, c.Asks = w.lookFor(r), w.asks(r)
-	w.compare(r)
+}
+
+// doubtFirst puts a move that was not found as predicted before any further
+// one: what follows rests on packs that are not what they were said to be.
+func (w *worker) doubtFirst(c *Check) {
+	if c.Compared == nil || c.Compared.Agrees {
+		return
+	}
+	c.Advice = c.Compared.Words + " Make no other move before that is known."
+	if c.Reshim != nil && len(c.Reshim.Plans) > 0 {
+		c.Reshim.Words = "Should the packs prove right: " + c.Reshim.Plans[0].Words
+	}
 }
 
 // ringGuards are the guard bands of a point and of the spread: in the spread

@@ -49,6 +49,9 @@ func (w *worker) check(r *Result) {
 			r.Check.Moves = append(r.Check.Moves, w.moveWords(m))
 		}
 	}
+	if e, _, ok := w.entry(r.Step.Name, sheet.EntryMove); ok && e.Gear == "pinion" && w.sheet.Gears.Wheel > 0 {
+		r.Check.Follow = w.follow(e.Value.Exact())
+	}
 	if c.What == sheet.Marking {
 		w.marking(r)
 		return
@@ -206,7 +209,10 @@ func (w *worker) band(c *sheet.Check) *ring.Band {
 }
 
 // judge compares a check's one figure with its band.
-func (w *worker) judge(r *Result, what string) {
+func (w *worker) judge(r *Result, what string) { w.judgeBy(r, what, r.Check.Figure) }
+
+// judgeBy is judge where another figure tells how sure the one judged is.
+func (w *worker) judgeBy(r *Result, what string, unsure *Figure) {
 	c := r.Check
 	unit, places := w.sheet.CheckShownIn(r.Step.Check)
 	shown := c.Figure.Value.ShowUnit(unit, places)
@@ -217,7 +223,7 @@ func (w *worker) judge(r *Result, what string) {
 		}
 		return
 	}
-	c.U, r.Budget = w.guardOf(r.Step.Check, c.Figure)
+	c.U, r.Budget = w.guardOf(r.Step.Check, unsure)
 	c.Verdict = c.Band.Judge(c.Figure.Value, c.U, ring.Guarded)
 	c.Words = fmt.Sprintf("%s is %s, limits %s .. %s: %s", what, shown,
 		c.Band.Low.Show(unit, places), c.Band.High.ShowUnit(unit, places), strings.ToUpper(c.Verdict.String()))

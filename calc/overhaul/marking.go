@@ -34,6 +34,7 @@ func (w *worker) marking(r *Result) {
 	}
 	if r.Check.Marks = w.markAdvice(r, e.Seen); r.Check.Marks != nil && r.Check.Verdict != ring.Good {
 		r.Check.Advice = r.Check.Marks.Words
+		w.oneStep(r)
 	}
 	r.Check.Words = strings.Join(seen, ", ")
 	r.Text = r.Check.Words

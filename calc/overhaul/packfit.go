@@ -38,12 +38,47 @@ func (w *worker) makeUp(r *Result) {
 	}
 	r.Pack.Makeup = &answer
 	if len(answer.Packs) == 0 {
+		w.nearest(r, tray, answer)
 		return
 	}
 	r.Pack.Effect = w.errorWords(r.Step, answer.Packs[0].Error)
 	if left, err := tray.Draw(answer.Packs[0]); err == nil {
 		w.trays[rules.Stock] = left
 	}
+}
+
+// nearest tells what comes nearest to a pack that the tray does not have, and
+// what each would do: a concession is the lead's to give. Where the sheet's rule
+// on leaves bars something nearer, that is told too.
+func (w *worker) nearest(r *Result, tray stock.Tray, answer stock.Answer) {
+	rules := r.Step.Pack
+	below, above := answer.Below, answer.Above
+	free, err := tray.MakeUp(stock.Request{Want: r.Pack.Worked.Value, Objective: stock.Closest})
+	if err == nil && len(free.Packs) > 0 {
+		r.Pack.Near = append(r.Pack.Near, w.near(r.Step, &free.Packs[0], rules))
+	} else if err == nil {
+		below, above = nearer(below, free.Below), nearer(above, free.Above)
+	}
+	for _, p := range []*stock.Pack{below, above} {
+		if p != nil {
+			r.Pack.Near = append(r.Pack.Near, w.near(r.Step, p, rules))
+		}
+	}
+}
+
+func nearer(a, b *stock.Pack) *stock.Pack {
+	if a == nil || b != nil && b.Error.Abs().Less(a.Error.Abs()) {
+		return b
+	}
+	return a
+}
+
+func (w *worker) near(st *sheet.Step, p *stock.Pack, rules *sheet.Pack) Near {
+	n := Near{Pack: *p, Does: w.errorWords(st, p.Error)}
+	if rules.AtMost > 0 {
+		n.TooMany = max(0, len(p.Leaves)-rules.AtMost)
+	}
+	return n
 }
 
 // drawFitted takes the leaves of a pack that is fitted out of the tray.

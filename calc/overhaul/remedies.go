@@ -16,37 +16,17 @@ func (w *worker) display() remedy.Display {
 	return remedy.Display{Unit: w.sheet.Unit, Places: w.sheet.Places}
 }
 
-// factor is what one unit of move of a gear adds to the backlash that the dial
-// showed: the sheet's own, else worked from the gears; false where neither is
-// known.
-func (w *worker) factor(c *sheet.Check, gear string) (remedy.Factor, bool) {
-	if c.Factor.Exact().Sign() > 0 {
-		if gear != "wheel" {
-			return remedy.Factor{}, false // never a sheet's factor of one gear with a worked one of the other
-		}
-		return remedy.Factor{K: c.Factor.Exact(), Source: "from the sheet"}, true
-	}
-	g := w.sheet.Gears
-	if g.Wheel == 0 {
-		return remedy.Factor{}, false
-	}
-	all, err := ring.Gears{Pinion: g.Pinion, Wheel: g.Wheel, Shafts: g.Shafts.Exact(), Pressure: g.Pressure.Exact(), Spiral: g.Spiral.Exact()}.Factors()
-	if err != nil {
-		return remedy.Factor{}, false
-	}
-	k := map[string]quantity.Exact{
-		"wheel normal": all.WheelNormal, "wheel transverse": all.WheelTransverse,
-		"pinion normal": all.PinionNormal, "pinion transverse": all.PinionTransverse,
-	}[gear+" "+c.Reads]
-	return remedy.Factor{K: k, Source: "from the gears"}, k.Sign() > 0
-}
-
-// reshim says what to change after a ring that is not good.
+// reshim says what to change after a ring that is not good. Where only the
+// curve between the points falls too low, one more reading comes first.
 func (w *worker) reshim(r *Result) {
 	c := r.Check
+	if low, ask := remedy.LowToRead(*c.Ring, w.display()); ask && c.Ring.SpreadVerdict != ring.OutHigh && !c.Ring.Window.Empty() {
+		c.Advice = low.Words
+		return
+	}
 	shaft, ok := w.shaftCarrying("wheel")
-	k, known := w.factor(r.Step.Check, "wheel")
-	packs := w.reshimPacks(r, shaft)
+	k, known := w.factor(r.Step)
+	packs := w.shaftPacks(shaft, stateOf(r.Step.Check.State, shaft.Name))
 	if !ok || !known || len(packs) == 0 {
 		w.ringAdvice(c, *c.Ring)
 		return
@@ -81,9 +61,9 @@ func (w *worker) shaftCarrying(gear string) (sheet.Shaft, bool) {
 	return w.sheet.Shafts[i], true
 }
 
-// reshimPacks are the packs that place the wheel and keep its setting, as
-// fitted; none unless every one of them is fitted.
-func (w *worker) reshimPacks(r *Result, shaft sheet.Shaft) []remedy.Pack {
+// shaftPacks are the packs that place a shaft's gear and keep its setting, as
+// fitted, with their rows in a state; none unless every one of them is fitted.
+func (w *worker) shaftPacks(shaft sheet.Shaft, state network.State) []remedy.Pack {
 	setting, _ := w.sheet.SettingOf(shaft.Name)
 	var out []remedy.Pack
 	for _, st := range w.sheet.Steps() {
@@ -94,7 +74,7 @@ func (w *worker) reshimPacks(r *Result, shaft sheet.Shaft) []remedy.Pack {
 		if fit == nil {
 			return nil
 		}
-		row, err := w.sheet.Net.Row(st.Pack.Length, shaft.Name, stateOf(r.Step.Check.State, shaft.Name))
+		row, err := w.sheet.Net.Row(st.Pack.Length, shaft.Name, state)
 		if err != nil {
 			return nil
 		}
@@ -183,7 +163,7 @@ func (w *worker) loops(step string) int {
 // compare holds what a re-shim did against what it should have done, where the
 // ring was taken before and after it.
 func (w *worker) compare(r *Result) {
-	k, known := w.factor(r.Step.Check, "wheel")
+	k, known := w.factor(r.Step)
 	before, index, ok := w.ringBefore(r.Step)
 	if !known || !ok {
 		return
@@ -262,64 +242,6 @@ func (w *worker) movedByPacks(r *Result, since int) (quantity.Exact, bool) {
 	return move, changed
 }
 
-// nextSpacer says what spacer to try, from the trials made so far.
-func (w *worker) nextSpacer(r *Result, rough bool) string {
-	st := w.setBy(r.Step.Name)
-	if st == nil || r.Check.Band == nil {
-		return ""
-	}
-	shaft, _ := w.sheet.ShaftNamed(st.Pack.Shaft)
-	row, err := w.sheet.Net.Row(st.Pack.Length, shaft.Name, st.Pack.RowState(shaft))
-	if err != nil || row.Float.IsZero() {
-		return ""
-	}
-	advice, err := remedy.NextSpacer(remedy.Spacer{Name: st.Name, Float: row.Float, Trials: w.trials(r, st), Band: *r.Check.Band,
-		U: r.Check.U, Rule: w.rule(), Rough: rough, Show: w.display()})
-	if err != nil {
-		return ""
-	}
-	r.Check.Spacer = &advice
-	if advice.Way == 0 && advice.Verdict == ring.Good {
-		return ""
-	}
-	return advice.Words
-}
-
-// setBy is the pack that a check sets by trial.
-func (w *worker) setBy(check string) *sheet.Step {
-	for _, st := range w.sheet.Steps() {
-		if st.Pack != nil && st.Pack.SetBy == check {
-			return st
-		}
-	}
-	return nil
-}
-
-// trials are the spacers tried, each with the torque pressed before the next
-// one went in.
-func (w *worker) trials(r *Result, st *sheet.Step) []remedy.Trial {
-	in, fits := w.in[r.Step.Name], w.in[st.Name].fits
-	var out []remedy.Trial
-	for n, fit := range fits {
-		until := len(w.entries.List)
-		if n+1 < len(fits) {
-			until = fits[n+1]
-		}
-		var pulls []Press
-		for i, p := range in.presses {
-			if in.index[i] > fit && in.index[i] < until {
-				pulls = append(pulls, p)
-			}
-		}
-		figure := w.fitFigure(st, fit)
-		if len(pulls) < r.Step.Check.Each || figure == nil || r.Check.Figure == nil {
-			continue
-		}
-		out = append(out, remedy.Trial{Thickness: figure.Value, Torque: meanPress(pulls).Value.Mul(*r.Check.Figure.By)})
-	}
-	return out
-}
-
 // markAdvice says what a marking asks for by the sheet's table.
 func (w *worker) markAdvice(r *Result, marks map[string]string) *remedy.MarkAdvice {
 	c := r.Step.Check
@@ -364,13 +286,26 @@ func (w *worker) asks(r *Result) []string {
 
 // lookFor is what may spread a ring, where that stands against it.
 func (w *worker) lookFor(r *Result) []string {
-	k, known := w.factor(r.Step.Check, "wheel")
-	if !known || r.Check.Ring.SpreadVerdict == ring.Good || r.Check.Ring.SpreadVerdict == ring.NotJudged {
+	k, known := w.factor(r.Step)
+	spread := r.Check.Ring.SpreadVerdict
+	bent := twiceTells(r)
+	if !known || spread == ring.NotJudged || spread == ring.Good && !bent {
 		return nil
 	}
 	out, err := remedy.LookForSpread(*r.Check.Ring, k, w.runOutRing(), w.display())
-	if err != nil {
+	switch {
+	case err != nil:
 		return nil
+	case spread == ring.Good:
+		return out[:1]
 	}
 	return out
+}
+
+// twiceTells tells of a ring whose twice-per-turn part is the larger one and
+// takes up more than half of the spread allowed (our own rule, no source): a
+// bent wheel is worth a look though the spread still passes.
+func twiceTells(r *Result) bool {
+	fit := r.Check.Ring.Fit
+	return fit.Twice.Amplitude > fit.Once.Amplitude && 4*fit.Twice.Amplitude > r.Step.Check.Spread.Exact().Float()
 }

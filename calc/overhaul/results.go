@@ -73,11 +73,23 @@ type Pack struct {
 	Squeeze   string // of a pack that makes a preload: what the squeeze alone does to the gear
 	Makeup    *stock.Answer
 	NoTray    bool    // the sheet names a tray that the entries do not have
+	Near      []Near  // where the tray has no pack: what comes nearest, thinner and thicker
 	Effect    string  // what the remaining error of the best make-up does
 	Fitted    *Figure // as measured, or by its leaves
 	Error     quantity.Exact
 	ErrorDoes string // what the fitted pack's error does
 	Refit     bool   // the aim moved after it was fitted
+	// Of a setting that was asked about: what both packs must become for it
+	// while the gear stays, or why that cannot be said yet.
+	Keep      *remedy.SettingAdvice
+	KeepWaits string
+}
+
+// A Near is a pack that comes near and is not good.
+type Near struct {
+	Pack    stock.Pack
+	Does    string // what its error does
+	TooMany int    // leaves it has beyond what the sheet allows; 0 for none
 }
 
 // A Closure is found less predicted, with its limit.
@@ -111,6 +123,14 @@ type Check struct {
 	LookFor  []string
 	Asks     []string
 	Marks    *remedy.MarkAdvice // of a contact marking
+	// Of a backlash ring: the move factor that is used, what earlier re-shims
+	// say of it, and which changes bring every point in, in words.
+	Factor  *remedy.Factor
+	Learned *remedy.Learned
+	Window  string
+	// Of a marking that asks for a pinion move, or a check after which one was
+	// entered: that move with the wheel following.
+	Follow *remedy.Following
 }
 
 // A Point is one spot's figure and verdict.

@@ -164,7 +164,7 @@ func (e Earlier) check(i int) error {
 
 func (l *Learned) finish(sum quantity.Exact, stated Factor) {
 	if l.N == 0 {
-		l.Words = fmt.Sprintf("Factor %s %s; no re-shim has shown it yet.", stated.K, stated.Source)
+		l.Words = fmt.Sprintf("Factor %s %s; no re-shim has shown it yet.", stated.K.Round(4), stated.Source)
 		return
 	}
 	one, err := quantity.RatioOf(1, int64(l.N))
@@ -173,10 +173,10 @@ func (l *Learned) finish(sum quantity.Exact, stated Factor) {
 	}
 	l.Mean = quantity.FromDecimal(sum.Times(one).Round(12))
 	l.Disagrees = l.N >= fewToJudge && (stated.K.Less(l.Low) || l.High.Less(stated.K))
-	l.Words = fmt.Sprintf("Factor %s %s; %d re-shims found %s to %s, mean %s.", stated.K, stated.Source, l.N,
+	l.Words = fmt.Sprintf("Factor %s %s; %d re-shims found %s to %s, mean %s.", stated.K.Round(4), stated.Source, l.N,
 		l.Low.Round(3).StringFixed(3), l.High.Round(3).StringFixed(3), l.Mean.Round(3).StringFixed(3))
 	if l.N == 1 {
-		l.Words = fmt.Sprintf("Factor %s %s; one re-shim found %s.", stated.K, stated.Source, l.Mean.Round(3).StringFixed(3))
+		l.Words = fmt.Sprintf("Factor %s %s; one re-shim found %s.", stated.K.Round(4), stated.Source, l.Mean.Round(3).StringFixed(3))
 	}
 	if l.Disagrees {
 		l.Words += " They disagree: packs not measured, dirt, or the wrong sheet. Has the dial shown the same backlash (normal or transverse) that the factor speaks of?"

@@ -104,12 +104,7 @@ func (r *reader) round(c *Check, f *document.Fields) {
 		return
 	}
 	r.band(c, f.Need("band", "the backlash limits"), quantity.Length)
-	if k := f.Get("move factor"); k.Given() {
-		c.Factor = k.Number()
-		if x := c.Factor.Exact(); x.Sign() <= 0 || quantity.MustExact("2").Less(x) {
-			k.Fail("%q stands here: write what one unit of wheel move adds to this backlash, above 0 and at most 2, as in 0.80", c.Factor.Digits())
-		}
-	}
+	r.moveFactor(c, f.Get("move factor"))
 	c.Reads = f.Need("reads", "normal (dial square to the flank) or transverse").OneOf("normal", "transverse")
 }
 
@@ -123,6 +118,11 @@ func (r *reader) torque(c *Check, f *document.Fields) {
 		}
 	}
 	r.band(c, f.Need("band", "the torque limits"), quantity.Torque)
+	if seal := f.Get("seal drag"); seal.IsText() && seal.Name() == "measured" {
+		c.SealMeasured = true
+	} else if seal.Given() {
+		c.SealDrag = above(seal, quantity.Torque)
+	}
 }
 
 // band reads fixed limits, limits by the answer to a record, or as found.

@@ -3,6 +3,7 @@ package sheet
 import (
 	"shimwright/calc/document"
 	"shimwright/calc/quantity"
+	"shimwright/calc/remedy"
 )
 
 // Entries are what a job put in, in order, with the pieces, gauges and stock
@@ -14,6 +15,9 @@ type Entries struct {
 	List   []Entry
 	// Simple: the shop accepts without a guard band.
 	Simple bool
+	// Earlier are re-shims of other drives of this type, by the check that
+	// judged them.
+	Earlier map[string][]remedy.Earlier
 }
 
 // A Piece is an actual certified piece, with its size as of the reading.
@@ -47,18 +51,20 @@ type EntryKind uint8
 
 // The kinds of entry.
 const (
-	EntryPress  EntryKind = iota
-	EntryIn               // whether packs were in while a step is measured
-	EntryDigits           // a mark's digits
-	EntryFigure           // a mark that gives the figure itself
-	EntryAbsent           // no mark on the part
-	EntryFit              // a pack fitted: leaves, measured
-	EntryAnswer           // a record's answer
-	EntryDone             // a confirmation
-	EntryAgain            // the step is to be taken again; its entries no longer count
-	EntryMetal            // metal of the lengths named was changed
-	EntrySeen             // contact marking, by flank
-	EntryMove             // a gear is to be moved on purpose
+	EntryPress   EntryKind = iota
+	EntryIn                // whether packs were in while a step is measured
+	EntryDigits            // a mark's digits
+	EntryFigure            // a mark that gives the figure itself
+	EntryAbsent            // no mark on the part
+	EntryFit               // a pack fitted: leaves, measured
+	EntryAnswer            // a record's answer
+	EntryDone              // a confirmation
+	EntryAgain             // the step is to be taken again; its entries no longer count
+	EntryMetal             // metal of the lengths named was changed
+	EntrySeen              // contact marking, by flank
+	EntryMove              // a gear is to be moved on purpose
+	EntrySeal              // turning torque: one pull with the seal in, one without
+	EntrySetting           // a setting asked about: what keeps the backlash while it changes
 )
 
 // An Entry is one thing put in at one step.
@@ -68,13 +74,13 @@ type Entry struct {
 	Step string
 	Kind EntryKind
 
-	Value    quantity.Value    // press, digits, figure, move (longer above nought)
+	Value    quantity.Value    // press, digits, figure, move (longer above nought), setting (float above nought)
 	Spot     string            // press
 	Gauge    string            // press
 	Pieces   []string          // press
 	In       map[string]bool   // packs in or not
 	Leaves   []quantity.Value  // fit
-	Measured []quantity.Value  // fit: the pack as measured, at one place or more
+	Measured []quantity.Value  // fit: the pack as measured, at one place or more; seal: the pull with it, the pull without
 	Text     string            // answer, reason
 	Lengths  []string          // metal changed
 	Seen     map[string]string // flank → mark

@@ -59,6 +59,7 @@ func readEntries(s *Sheet, f *document.Fields) Entries {
 	for _, t := range f.Get("stock").Fields().All() {
 		e.Trays[t.Key] = ReadTray(t.Value)
 	}
+	e.Earlier = readEarlier(s, f.Get("earlier"))
 	for _, item := range f.Need("entries", "what was put in, step by step").List(maxEntries) {
 		e.List = append(e.List, readItem(s, &e, item)...)
 	}
@@ -204,6 +205,9 @@ func (it item) read() []Entry {
 	if mv := it.fields.Get("move"); mv.Given() {
 		return it.move(mv)
 	}
+	if seal := it.fields.Get("seal"); seal.Given() {
+		return it.seal(seal)
+	}
 	switch it.step.Check.What {
 	case Marking:
 		return it.seen()
@@ -263,6 +267,9 @@ func (it item) answer() []Entry {
 }
 
 func (it item) fit() []Entry {
+	if k := it.fields.Get("keep backlash"); k.Given() {
+		return it.keepBacklash(k)
+	}
 	var pressed []Entry
 	if it.fields.Has("presses") {
 		pressed = it.presses(quantity.Length)

@@ -152,10 +152,12 @@ type Pack struct {
 	Length   string
 	Before   bool // an old or trial pack, of the build before
 	Place    string
-	Own      network.Place // the place, or the row stated in words
-	Makes    string        // the wanted figure it makes true
-	SetBy    string        // or the check that it is set by, by trial
-	Shaft    string        // whose setting and gear its row speaks of
+	Own      network.Place  // the place, or the row stated in words
+	Makes    string         // the wanted figure it makes true
+	SetBy    string         // or the check that it is set by, by trial
+	Graded   quantity.Value // of one set by trial: the step its stock comes in; nought for any thickness
+	AtOnce   quantity.Value // and the most it is changed between two trials; nought where the sheet does not say
+	Shaft    string         // whose setting and gear its row speaks of
 	Within   quantity.Value
 	Stock    string
 	AtLeast  int
@@ -193,6 +195,11 @@ type Check struct {
 	Good        []string
 	Table       remedy.MarkTable
 	Factor      quantity.Value // backlash: what one unit of wheel move adds; nought takes it from the gears
+	Learned     bool           // backlash: the factor is the one that earlier re-shims found, once there are enough
+	// Turning torque: what the seal adds, by the sheet, or measured at the job by
+	// a pull with the seal and one without; one of them or neither.
+	SealDrag     quantity.Value
+	SealMeasured bool
 }
 
 // The things a check can be of.

@@ -232,6 +232,12 @@ func (r *reader) makes(p *Pack, f *document.Fields) {
 		r.later(makes.Pos(), func() string { return r.makesFault(p) })
 	case setBy.Given():
 		p.SetBy = setBy.Name()
+		if g := f.Get("graded in"); g.Given() {
+			p.Graded = above(g, quantity.Length)
+		}
+		if m := f.Get("at once"); m.Given() {
+			p.AtOnce = above(m, quantity.Length)
+		}
 		r.later(setBy.Pos(), func() string {
 			if c, ok := r.sheet.Step(p.SetBy); !ok || c.Check == nil {
 				return p.SetBy + " is no check of this sheet"

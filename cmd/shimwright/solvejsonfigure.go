@@ -1,6 +1,8 @@
 package main
 
 import (
+	"slices"
+
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
 )
@@ -89,7 +91,7 @@ func figureJSON(f *overhaul.Figure) *jsonFigure {
 // baseUnit is the unit in which a figure's value is kept: told by the first
 // leaf written with a unit; a pull times its arm is a torque.
 func baseUnit(f *overhaul.Figure) quantity.Unit {
-	if f.By != nil {
+	if f.By != nil || slices.ContainsFunc(f.Terms, func(t overhaul.Term) bool { return t.Figure.By != nil }) {
 		return quantity.NewtonMetre
 	}
 	for _, l := range f.Leaves() {

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
 	"shimwright/calc/ring"
@@ -52,12 +54,12 @@ func (j job) check(r *overhaul.Result) {
 	if c.Rough != nil && c.Verdict != ring.NotJudged && !strings.Contains(c.Words, "rough") {
 		j.more(sentence("roughness: " + c.Rough.Rule))
 	}
-	if c.Advice != "" {
-		j.more(c.Advice)
-	}
-	j.ringMore(c)
+	j.advice(c)
 	for _, m := range c.Moves {
 		j.more("Moved on purpose: " + m.Words + ".")
+	}
+	if c.Follow != nil {
+		j.more(sentence(c.Follow.Words))
 	}
 	j.sum(c.Figure)
 	if c.Ring != nil && j.detail == Full {
@@ -113,10 +115,26 @@ func (j job) ring(c *overhaul.Check) {
 			say += ", " + c.Ring.LowVerdict.String()
 		}
 		j.more(say + ".")
+		j.more(j.perTurn(fit))
 	}
 	for _, n := range fit.Notes {
 		j.more(sentence(n))
 	}
+}
+
+// perTurn says how large the parts of a ring are that come once and twice in a
+// turn.
+func (j job) perTurn(fit ring.Fit) string {
+	say := "Once per turn " + j.part(fit.Once)
+	if fit.Twice.Sight != ring.Unseen {
+		say += ", twice per turn " + j.part(fit.Twice)
+	}
+	return say + "."
+}
+
+// part is a part's half swing, rounded as the page's lengths are.
+func (j job) part(h ring.Harmonic) string {
+	return "±" + j.length(quantity.FromDecimal(decimal.NewFromFloat(h.Amplitude).Round(quantity.WorkPlaces)))
 }
 
 // meanAndSpread writes the sums of a ring's two figures.

@@ -17,7 +17,7 @@ func (p Page) unitOf(f *overhaul.Figure) quantity.Unit {
 	case quantity.Force:
 		return or(p.Force, quantity.Newton)
 	case quantity.Torque:
-		if f.By != nil {
+		if isTorque(f) {
 			return p.torque()
 		}
 		return f.Leaves()[0].Figure.Leaf.Written.Unit()
@@ -39,7 +39,7 @@ func or(u, otherwise quantity.Unit) quantity.Unit {
 // dimension is told by the first leaf written with a unit; a pull times its
 // arm is a torque.
 func dimension(f *overhaul.Figure) quantity.Dimension {
-	if f.By != nil {
+	if isTorque(f) {
 		return quantity.Torque
 	}
 	for _, l := range f.Leaves() {
@@ -48,6 +48,11 @@ func dimension(f *overhaul.Figure) quantity.Dimension {
 		}
 	}
 	return quantity.Length
+}
+
+// isTorque tells of a pull times its arm, or such a torque less another.
+func isTorque(f *overhaul.Figure) bool {
+	return f.By != nil || slices.ContainsFunc(f.Terms, func(t overhaul.Term) bool { return t.Figure.By != nil })
 }
 
 // places is how many decimals a figure worked out has at least.

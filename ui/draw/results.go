@@ -9,7 +9,6 @@ import (
 	"shimwright/calc/quantity"
 	"shimwright/calc/ring"
 	"shimwright/calc/sheet"
-	"shimwright/calc/stock"
 )
 
 // Columns of a step's line: name, figure, words.
@@ -238,6 +237,7 @@ func (j job) pack(r *overhaul.Result) {
 	if p.Fitted != nil && p.Worked != nil {
 		j.more(fmt.Sprintf("Fitted %s, %s.", j.show(p.Fitted), j.off(p.Error, p.ErrorDoes)))
 	}
+	j.keep(p)
 	if c := p.Closure; c != nil {
 		j.closure("by the other way", c)
 	}
@@ -253,7 +253,7 @@ func (j job) makeup(p *overhaul.Pack) {
 		j.more("No make-up: the stock that the sheet names is not among these entries.")
 	case p.Makeup == nil:
 	case len(p.Makeup.Packs) == 0:
-		j.noMakeup(*p.Makeup)
+		j.noMakeup(p)
 	default:
 		best := p.Makeup.Packs[0]
 		j.more(fmt.Sprintf("Make up: %s, %s.", best, j.off(best.Error, p.Effect)))
@@ -264,19 +264,6 @@ func (j job) makeup(p *overhaul.Pack) {
 		if len(others) > 0 {
 			j.more("Or: " + strings.Join(others, "; ") + ".")
 		}
-	}
-}
-
-// noMakeup says what comes nearest and which one leaf would do.
-func (j job) noMakeup(a stock.Answer) {
-	j.more("NO PACK of this stock comes near enough.")
-	for _, near := range []*stock.Pack{a.Below, a.Above} {
-		if near != nil {
-			j.more(fmt.Sprintf("Nearest: %s, %s.", near, j.thickness(near.Error)))
-		}
-	}
-	if a.Order != nil {
-		j.more(fmt.Sprintf("A leaf of %s would make it: %s.", j.length(a.Order.Size), a.Order.Pack))
 	}
 }
 

@@ -54,7 +54,7 @@ func (s *sums) figure(f *overhaul.Figure, indent int) {
 	rows, shut := s.rows(f)
 	shut = append(shut, s.total(f, u))
 	s.column(rows, shut, indent)
-	if slices.ContainsFunc(rows, func(r row) bool { return r.below != nil }) && f.By == nil {
+	if slices.ContainsFunc(rows, func(r row) bool { return r.below != nil }) && !isTorque(f) {
 		s.together(f, indent)
 	}
 }

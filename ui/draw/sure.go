@@ -117,27 +117,3 @@ func (j job) closed(c *overhaul.Closure) {
 		j.t.wrap(strings.Repeat(" ", moreIn+2), moreIn+4, fmt.Sprintf("%s: %s; %s.", k.Term, k.Slip, left))
 	}
 }
-
-// ringMore writes what a ring that is not good may come from, what a re-shim
-// did, and which readings would tell more.
-func (j job) ringMore(c *overhaul.Check) {
-	if c.Reshim != nil && len(c.Reshim.Plans) > 1 {
-		for _, p := range c.Reshim.Plans[1:] {
-			j.more("Also passes: " + p.Words)
-		}
-	}
-	for _, l := range c.LookFor {
-		j.more("Look for: " + l)
-	}
-	if c.Reshim != nil && len(c.Reshim.Plans) == 0 && len(c.LookFor) == 0 {
-		for _, l := range c.Reshim.LookFor {
-			j.more("Look for: " + l)
-		}
-	}
-	if c.Compared != nil {
-		j.more(c.Compared.Words)
-	}
-	for _, a := range c.Asks {
-		j.more(a)
-	}
-}
