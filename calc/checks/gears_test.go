@@ -17,6 +17,7 @@ const gearsPart = "Gears and backlash (package ring)"
 func TestGears(t *testing.T) {
 	hold(t, gearsPart,
 		checktest.Section{Title: "Pitch cones and what a move adds to backlash", Rows: factorRows(t)},
+		checktest.Section{Title: "The curve through a ring", Rows: ringRows(t)},
 		checktest.Section{Title: "Recommended backlash", Rows: backlashRows(t)})
 }
 
@@ -49,8 +50,14 @@ func factorRows(t *testing.T) []checktest.Row {
 	if err != nil {
 		t.Fatal(err)
 	}
+	even, err := ring.Gears{Pinion: 20, Wheel: 40, Shafts: ex("90"), Pressure: ex("20"), Spiral: ex("0")}.Factors()
+	if err != nil {
+		t.Fatal(err)
+	}
 	return []checktest.Row{
 		checktest.Least("pitch cone angles of ten pairs", cones),
+		checktest.Compare("pinion cone of 20/40, shafts at 90 deg", "gear handbooks; atan(20/40)", checktest.Recalled, "26.56505", even.PinionCone.Decimal(), checktest.All),
+		checktest.Compare("wheel cone of the same", "gear handbooks; 90 deg less that", checktest.Recalled, "63.43495", even.WheelCone.Decimal(), checktest.All),
 		checktest.Least("move factors of ten pairs", moves),
 		checktest.Compare("0.003 in moved over takes 0.002 in of backlash: factor of an 11/41 wheel, square to the flank (the rule rounds)",
 			"vehicle service literature", checktest.Seen, "0.667", k.WheelNormal.Round(12), 2),
@@ -84,7 +91,7 @@ func backlashRows(t *testing.T) []checktest.Row {
 	module := func(pitch string) decimal.Decimal { return quantity.Inch.Factor().Div(dec(pitch)) }
 	return []checktest.Row{
 		checktest.Least("the table in mm", all),
-		checktest.Words("diametral pitch that the trade's band of 0.010 to 0.013 in stands at, finer quality", source, checktest.Seen, "2.5 to 3", at),
+		checktest.Words("diametral pitch that the trade's band of 0.010 to 0.013 in stands at, finer quality (read off the table; nothing of ours is in it)", source, checktest.Seen, "2.5 to 3", at),
 		checktest.Compare("that is module, from", "25.4 over the pitch", checktest.Computed, "8.47", module("3"), checktest.All),
 		checktest.Compare("that is module, to", "25.4 over the pitch", checktest.Computed, "10.16", module("2.5"), checktest.All),
 		checktest.Words("0.254 mm against that band: on its lower limit", "an inch is 25.4 mm; limits belong to their band", checktest.Computed, ring.Good.String(), verdict("0.254")),

@@ -40,6 +40,9 @@ func oneRadiusRows(t *testing.T) []checktest.Row {
 	if both.Empty() {
 		t.Error("no radius makes both true")
 	}
+	radius := func(words, form, want string, ours quantity.Exact) checktest.Row {
+		return checktest.Compare("radius in mm at which both are true to the digit printed, "+words, "closed form "+form, checktest.Computed, want, ours.Round(9), checktest.All)
+	}
 	torque := func(pull string) decimal.Decimal {
 		x, err := remedy.TorqueOfPull(value(t, pull), value(t, "136.50 mm"), value(t, "0 mm"))
 		if err != nil {
@@ -47,9 +50,17 @@ func oneRadiusRows(t *testing.T) []checktest.Row {
 		}
 		return x.Decimal()
 	}
+	x, err := remedy.TorqueOfPull(value(t, "66.0 N"), value(t, "152.40 mm"), value(t, "2.00 mm"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	cord := x.Decimal()
 	return []checktest.Row{
 		checktest.Compare("2.5 kgf on a radius of 68.25 mm, N.m", trade, checktest.Recalled, "1.7", torque("2.5 kgf"), checktest.All),
 		checktest.Compare("4.2 kgf on the same radius, N.m", trade, checktest.Recalled, "2.8", torque("4.2 kgf"), checktest.All),
+		radius("from", "1.65 N.m / (2.5 · 9.80665 N)", "67.301270", both.Low),
+		radius("to", "2.85 N.m / (4.2 · 9.80665 N)", "69.195029", both.High),
+		checktest.Compare("66.0 N on a cord of 2.00 mm round 152.40 mm, N.m: half the cord counts", trade, checktest.Computed, "5.0952", cord, checktest.All),
 	}
 }
 

@@ -3,6 +3,8 @@ package stat_test
 import (
 	"fmt"
 	"math"
+	"os"
+	"slices"
 	"sort"
 	"strings"
 	"testing"
@@ -52,6 +54,7 @@ func univariateRows(t *testing.T) []checktest.Row {
 	var rows []checktest.Row
 	for _, name := range names(certified) {
 		c := certified[name]
+		inHeader(t, c.File, "Sample ", c.Mean, c.SD, c.Lag1)
 		s := must[stat.Summary](t)(stat.Summarise(readUnivariate(t, c.File)))
 		if s.N != c.N || !s.Min.Equal(dec(c.Min)) || !s.Max.Equal(dec(c.Max)) {
 			t.Errorf("%s: n %d, min %s, max %s; certified %d, %s, %s", name, s.N, s.Min, s.Max, c.N, c.Min, c.Max)
@@ -77,6 +80,8 @@ func oneWayRows(t *testing.T) []checktest.Row {
 	var rows []checktest.Row
 	for _, name := range names(certified) {
 		c := certified[name]
+		between, within := meanSquares(t, name+".dat")
+		inHeader(t, name+".dat", "", c.Between, c.Within, c.F, c.R2, c.SD)
 		a := must[stat.OneWayTable](t)(stat.OneWay(readGroups(t, name+".dat")))
 		if a.Total.DF != c.N-1 || a.Between.DF != c.DFb || a.Within.DF != c.DFw {
 			t.Errorf("%s: degrees of freedom %d, %d, %d", name, a.Total.DF, a.Between.DF, a.Within.DF)
@@ -87,6 +92,8 @@ func oneWayRows(t *testing.T) []checktest.Row {
 		}{
 			{"sum of squares between", c.Between, a.Between.SumSquares},
 			{"sum of squares within", c.Within, a.Within.SumSquares},
+			{"mean square between", between, a.Between.MeanSquare},
+			{"mean square within", within, a.Within.MeanSquare},
 			{"F", c.F, a.F},
 			{"R²", c.R2, a.R2},
 			{"residual standard deviation", c.SD, a.ResidualSD},
@@ -95,6 +102,45 @@ func oneWayRows(t *testing.T) []checktest.Row {
 		}
 	}
 	return rows
+}
+
+// inHeader holds figures copied out of a StRD file to the file itself: each
+// stands there, digit for digit, on a line that begins so.
+func inHeader(t *testing.T, file, begins string, figures ...string) {
+	t.Helper()
+	for _, want := range figures {
+		if !slices.ContainsFunc(lines(t, file), func(line string) bool {
+			return strings.HasPrefix(line, begins) && slices.Contains(strings.Fields(line), want)
+		}) {
+			t.Errorf("%s does not certify %s", file, want)
+		}
+	}
+}
+
+func lines(t *testing.T, file string) []string {
+	t.Helper()
+	text, err := os.ReadFile(published("nist_strd", file))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return strings.Split(string(text), "\n")
+}
+
+// meanSquares are the certified ones of a StRD variance file.
+func meanSquares(t *testing.T, file string) (between, within string) {
+	t.Helper()
+	for _, line := range lines(t, file) {
+		switch f := strings.Fields(line); {
+		case len(f) == 6 && f[0] == "Between":
+			between = f[4]
+		case len(f) == 5 && f[0] == "Within":
+			within = f[4]
+		}
+	}
+	if between == "" || within == "" {
+		t.Fatalf("%s certifies no mean squares", file)
+	}
+	return between, within
 }
 
 // floatTable sets the digits that float64 reaches beside ours, on the same

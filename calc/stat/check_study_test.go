@@ -267,5 +267,6 @@ func calibratedRows(t *testing.T) []checktest.Row {
 	return append(rows, compareAll("", "the same formula, s1, s2, s3 as printed", checktest.Computed, []printed{
 		{"day to day", "0.02061", n.Days.SD, checktest.All},
 		{"run to run", "0.01287", n.Runs.SD, checktest.All},
+		{"one reading, √(s3² + 5/6·s2² + 5/6·s1²)", "0.07684", n.All, checktest.All},
 	})...)
 }
