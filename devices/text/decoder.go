@@ -1,27 +1,25 @@
 package text
 
 import (
-	"bytes"
 	"fmt"
 	"maps"
 	"slices"
 	"time"
 
 	"shimwright/devices"
+	"shimwright/devices/internal/wire"
 )
 
 // Decoder decodes text lines. It must be made by New.
 type Decoder struct {
-	// fixed
 	p     devices.Profile
-	parts []any // devices.Part, with word lists in the order to try
-
-	// changing
-	buf       []byte // the line so far, at most p.Longest
-	last      byte   // the byte before the next one, kept while skipping
-	skipping  bool   // inside a line that was too long and is already reported
-	quiet     bool   // a tick has come since the last byte
-	quietFrom time.Time
+	parts []any       // as prepared gives them
+	signs [256]bool   // the bytes that words for no number begin with
+	ahead bool        // the first part judges for itself how the line begins
+	lines *wire.Lines // cuts the bytes
+	// made by parsing
+	figures wire.Block
+	names   wire.Names
 }
 
 var _ devices.Decoder = (*Decoder)(nil)
@@ -35,15 +33,43 @@ func New(p devices.Profile) (*Decoder, error) {
 	if p.Kind != devices.TextLine && p.Kind != devices.AskedLine {
 		return nil, fmt.Errorf("no text line decoder: the profile is of kind %q", p.Kind)
 	}
-	d := &Decoder{p: p, buf: make([]byte, 0, p.Longest)}
+	d := &Decoder{p: p}
+	d.lines = wire.NewLines(p, d.parse)
+	for _, w := range p.NoNumber {
+		d.signs[w[0]] = true
+	}
 	for _, part := range p.Parts {
-		if u, ok := part.(devices.UnitWord); ok {
-			d.parts = append(d.parts, unitWords{UnitWord: u, order: longestFirst(u)})
-			continue
-		}
-		d.parts = append(d.parts, part)
+		d.parts = append(d.parts, prepared(part))
+	}
+	switch p.Parts[0].(type) {
+	case devices.Channel, devices.Code, devices.Sign, devices.Figure:
+		d.ahead = true
 	}
 	return d, nil
+}
+
+// prepared is a part ready to read with: a pointer, so that it is not copied
+// for each line.
+func prepared(part devices.Part) any {
+	switch part := part.(type) {
+	case devices.Literal:
+		return &part
+	case devices.Skip:
+		return &part
+	case devices.Channel:
+		return &part
+	case devices.Code:
+		return &codes{Code: part, width: codeWidth(part)}
+	case devices.Sign:
+		return &part
+	case devices.Figure:
+		return &part
+	case devices.UnitWord:
+		return &unitWords{UnitWord: part, order: longestFirst(part)}
+	case devices.Flags:
+		return &part
+	}
+	return nil
 }
 
 type unitWords struct {
@@ -58,103 +84,26 @@ func longestFirst(u devices.UnitWord) []string {
 	return words
 }
 
-// Reset forgets half a line.
-func (d *Decoder) Reset() {
-	d.buf, d.skipping, d.quiet, d.last = d.buf[:0], false, false, 0
+type codes struct {
+	devices.Code
+	width int
+}
+
+// codeWidth is the one length that all codes have.
+func codeWidth(c devices.Code) int {
+	for w := range c.Words {
+		return len(w)
+	}
+	return 0
 }
 
 // Push takes bytes and emits each line that they complete.
 func (d *Decoder) Push(at time.Time, p []byte, emit func(devices.Frame, error)) {
-	if len(p) > 0 {
-		d.quiet = false
-	}
-	end := d.p.End.Bytes()
-	final := end[len(end)-1]
-	for len(p) > 0 {
-		n := bytes.IndexByte(p, final) + 1
-		whole := n > 0
-		if !whole {
-			n = len(p)
-		}
-		d.take(at, p[:n], whole, emit)
-		p = p[n:]
-	}
+	d.lines.Push(at, p, emit)
 }
 
-// take adds bytes of one line; whole says that the last one may end it.
-func (d *Decoder) take(at time.Time, seg []byte, whole bool, emit func(devices.Frame, error)) {
-	if whole && d.p.End == devices.CRLF {
-		before := d.last
-		if len(seg) > 1 {
-			before = seg[len(seg)-2]
-		}
-		whole = before == '\r'
-	}
-	d.last = seg[len(seg)-1]
-	if !d.skipping {
-		room := d.p.Longest - len(d.buf)
-		d.buf = append(d.buf, seg[:min(room, len(seg))]...)
-		if len(seg) > room {
-			d.fail(at, devices.TooLong, fmt.Sprintf("no end within %d bytes", d.p.Longest), emit)
-			d.skipping = true
-		}
-	}
-	if !whole {
-		return
-	}
-	if !d.skipping {
-		d.line(at, emit)
-	}
-	d.buf, d.skipping, d.last = d.buf[:0], false, 0
-}
+// Tick discards a half line that has been quiet for too long.
+func (d *Decoder) Tick(at time.Time, emit func(devices.Frame, error)) { d.lines.Tick(at, emit) }
 
-// line emits the whole line in buf, unless it is empty.
-func (d *Decoder) line(at time.Time, emit func(devices.Frame, error)) {
-	body := bytes.TrimLeft(d.buf, "\r\n")
-	body = bytes.TrimRight(body, "\r\n")
-	if len(body) == 0 {
-		return
-	}
-	// What the end of the line before left over is no part of this one.
-	raw := bytes.Clone(bytes.TrimLeft(d.buf, "\r\n"))
-	f, bad := d.parse(body)
-	f.Raw, f.At = raw, at
-	if bad != nil {
-		bad.Raw = raw
-		emit(devices.Frame{Raw: raw, At: at}, bad)
-		return
-	}
-	emit(f, nil)
-}
-
-// fail emits buf as a bad frame and empties it.
-func (d *Decoder) fail(at time.Time, r devices.Reason, detail string, emit func(devices.Frame, error)) {
-	raw := bytes.Clone(d.buf)
-	d.buf = d.buf[:0]
-	emit(devices.Frame{Raw: raw, At: at}, &devices.FrameError{Reason: r, Detail: detail, Raw: raw})
-}
-
-// Tick discards a half line that has been quiet for the profile's half-line
-// time. The time runs from the first tick behind the last byte, because only a
-// tick says that nothing was waiting.
-func (d *Decoder) Tick(at time.Time, emit func(devices.Frame, error)) {
-	if !d.quiet {
-		d.quiet, d.quietFrom = true, at
-		return
-	}
-	if at.Sub(d.quietFrom) < d.p.HalfLine {
-		return
-	}
-	if len(bytes.Trim(d.buf, "\r\n")) > 0 {
-		d.fail(at, devices.HalfLine, d.halfDetail(), emit)
-	}
-	d.Reset()
-}
-
-func (d *Decoder) halfDetail() string {
-	other := d.buf[len(d.buf)-1]
-	if other == '\r' || other == '\n' {
-		return fmt.Sprintf("it ends with %s, the profile says %s", devices.Quote([]byte{other}), d.p.End)
-	}
-	return fmt.Sprintf("no %s came within %s", d.p.End, d.p.HalfLine)
-}
+// Reset forgets half a line.
+func (d *Decoder) Reset() { d.lines.Reset() }

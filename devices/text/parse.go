@@ -8,6 +8,7 @@ import (
 
 	"shimwright/calc/quantity"
 	"shimwright/devices"
+	"shimwright/devices/internal/wire"
 )
 
 // cursor walks one line without its end.
@@ -15,12 +16,11 @@ type cursor struct {
 	line []byte
 	pos  int
 	// what was found so far
-	frame   devices.Frame
+	found   wire.Reading
 	minus   bool
-	pad     int // blanks passed over before the figure
-	figure  string
+	pad     int    // blanks passed over before the figure
+	figure  []byte // a part of line
 	unit    quantity.Unit
-	stated  bool
 	overrun bool // every digit is a nine, or every digit an eight
 }
 
@@ -29,20 +29,34 @@ func bad(r devices.Reason, format string, args ...any) *devices.FrameError {
 }
 
 // parse reads one line, its end taken off.
-func (d *Decoder) parse(line []byte) (devices.Frame, *devices.FrameError) {
+func (d *Decoder) parse(line []byte) (wire.Reading, *devices.FrameError) {
 	c := &cursor{line: line, unit: d.p.Assume}
-	if err := d.noNumber(bytes.Trim(line, " ")); err != nil {
-		return devices.Frame{}, err
+	if err := d.blankOrSign(line); err != nil {
+		return c.found, err
 	}
 	for _, part := range d.parts {
 		if err := d.part(c, part); err != nil {
-			return devices.Frame{}, c.orNoise(err)
+			return c.found, c.orNoise(err)
 		}
 	}
 	if c.blanks(); c.pos < len(c.line) {
-		return devices.Frame{}, c.orNoise(c.unexpected("the end of the line"))
+		return c.found, c.orNoise(c.unexpected("the end of the line"))
 	}
-	return d.value(c)
+	err := d.value(c)
+	return c.found, err
+}
+
+// blankOrSign tells a line that is blank, or begins with a word for no number
+// in the place of its first part. Signs and figures tell that themselves, and
+// channels and codes could begin as such a word does.
+func (d *Decoder) blankOrSign(line []byte) *devices.FrameError {
+	for len(line) > 0 && line[0] == ' ' {
+		line = line[1:]
+	}
+	if len(line) > 0 && (d.ahead || !d.signs[line[0]]) {
+		return nil
+	}
+	return d.noNumber(line)
 }
 
 // noNumber tells an error sign or a blank.
@@ -60,24 +74,63 @@ func (d *Decoder) noNumber(rest []byte) *devices.FrameError {
 
 func (d *Decoder) part(c *cursor, part any) *devices.FrameError {
 	switch part := part.(type) {
-	case devices.Literal:
-		if !bytes.HasPrefix(c.line[c.pos:], []byte(part.Text)) {
+	case *devices.Literal:
+		if !c.begins(part.Text) {
 			return c.unexpected(devices.Quote([]byte(part.Text)))
 		}
 		c.pos += len(part.Text)
-	case devices.Skip:
+	case *devices.Skip:
 		return c.skip(part.Count)
-	case devices.Sign:
+	case *devices.Channel:
+		return d.channel(c, part)
+	case *codes:
+		return c.code(part)
+	case *devices.Sign:
 		c.pad += c.blanks()
 		return d.sign(c, part)
-	case devices.Figure:
+	case *devices.Figure:
 		c.pad += c.blanks()
 		return d.number(c, part)
-	case unitWords:
+	case *unitWords:
 		return c.unitWord(part)
-	case devices.Flags:
+	case *devices.Flags:
 		c.flags(part)
 	}
+	return nil
+}
+
+// begins tells whether what is left begins with a word.
+func (c *cursor) begins(w string) bool {
+	rest := c.line[c.pos:]
+	return len(rest) >= len(w) && string(rest[:len(w)]) == w
+}
+
+func (d *Decoder) channel(c *cursor, p *devices.Channel) *devices.FrameError {
+	from := c.pos
+	for c.pos < from+p.Width {
+		if !p.Has(c.peek()) {
+			return c.unexpected("the channel")
+		}
+		c.pos++
+	}
+	c.found.Channel = d.names.Of(c.line[from:c.pos])
+	return nil
+}
+
+// code judges the kind code, before anybody looks at the figure.
+func (c *cursor) code(p *codes) *devices.FrameError {
+	if len(c.line)-c.pos < p.width {
+		return bad(devices.BadShape, "it is cut short: the kind code was expected at its end")
+	}
+	word := c.line[c.pos : c.pos+p.width]
+	meaning, ok := p.Words[string(word)]
+	switch {
+	case !ok:
+		return bad(devices.BadShape, "the kind code at byte %d is %s, which the profile does not have", c.pos+1, devices.Quote(word))
+	case meaning == devices.CodeAbsent:
+		return bad(devices.Absent, "the kind code is %s", devices.Quote(word))
+	}
+	c.pos += p.width
 	return nil
 }
 
@@ -94,11 +147,14 @@ func (c *cursor) skip(n int) *devices.FrameError {
 	return nil
 }
 
-func (d *Decoder) sign(c *cursor, p devices.Sign) *devices.FrameError {
-	if err := d.noNumber(c.line[c.pos:]); err != nil && c.pos < len(c.line) {
-		return err
+func (d *Decoder) sign(c *cursor, p *devices.Sign) *devices.FrameError {
+	first := c.peek()
+	if d.signs[first] {
+		if err := d.noNumber(c.line[c.pos:]); err != nil {
+			return err
+		}
 	}
-	switch c.peek() {
+	switch first {
 	case '-':
 		c.minus = true
 		c.pos++
@@ -116,10 +172,12 @@ func (d *Decoder) sign(c *cursor, p devices.Sign) *devices.FrameError {
 }
 
 // number takes the longest run of digits with at most one decimal mark.
-func (d *Decoder) number(c *cursor, p devices.Figure) *devices.FrameError {
+func (d *Decoder) number(c *cursor, p *devices.Figure) *devices.FrameError {
 	rest := c.line[c.pos:]
-	if err := d.noNumber(rest); err != nil && len(rest) > 0 {
-		return err
+	if d.signs[c.peek()] {
+		if err := d.noNumber(rest); err != nil {
+			return err
+		}
 	}
 	mark, wrong := byte('.'), byte(',')
 	if p.Comma {
@@ -144,12 +202,12 @@ func (d *Decoder) number(c *cursor, p devices.Figure) *devices.FrameError {
 		return bad(devices.BadShape, "a power of ten in the figure")
 	}
 	c.pos += n
-	c.figure = string(rest[:n])
+	c.figure = rest[:n]
 	return c.counts(p, whole+frac, frac, d.p.Overrange)
 }
 
 // counts holds the figure against the numbers of digits that the gauge sends.
-func (c *cursor) counts(p devices.Figure, all, places, overrange int) *devices.FrameError {
+func (c *cursor) counts(p *devices.Figure, all, places, overrange int) *devices.FrameError {
 	sent := all
 	if p.Padded {
 		sent += c.pad
@@ -166,22 +224,22 @@ func (c *cursor) counts(p devices.Figure, all, places, overrange int) *devices.F
 }
 
 // onlyOf tells whether every digit of a figure is the given one.
-func onlyOf(figure string, digit byte) bool {
-	for i := range len(figure) {
-		if b := figure[i]; b != digit && b != '.' && b != ',' {
+func onlyOf(figure []byte, digit byte) bool {
+	for _, b := range figure {
+		if b != digit && b != '.' && b != ',' {
 			return false
 		}
 	}
 	return true
 }
 
-func (c *cursor) unitWord(p unitWords) *devices.FrameError {
+func (c *cursor) unitWord(p *unitWords) *devices.FrameError {
 	at := c.pos
 	c.blanks()
 	for _, w := range p.order {
-		if bytes.HasPrefix(c.line[c.pos:], []byte(w)) {
+		if c.begins(w) {
 			c.pos += len(w)
-			c.unit, c.stated = p.Words[w], true
+			c.unit, c.found.UnitStated = p.Words[w], true
 			return nil
 		}
 	}
@@ -192,7 +250,7 @@ func (c *cursor) unitWord(p unitWords) *devices.FrameError {
 	return nil
 }
 
-func (c *cursor) flags(p devices.Flags) {
+func (c *cursor) flags(p *devices.Flags) {
 	seen := ""
 	for {
 		at := c.pos
@@ -205,29 +263,25 @@ func (c *cursor) flags(p devices.Flags) {
 		seen += string(c.line[c.pos : c.pos+1])
 		c.pos++
 		if meaning == devices.FlagBattery {
-			c.frame.Battery = true
+			c.found.Battery = true
 		}
 	}
 }
 
 // value makes the frame once every part was found.
-func (d *Decoder) value(c *cursor) (devices.Frame, *devices.FrameError) {
+func (d *Decoder) value(c *cursor) *devices.FrameError {
 	if c.overrun {
-		return devices.Frame{}, bad(devices.NoNumber, "all nines or all eights: out of the gauge's range, or its battery is low")
+		return bad(devices.NoNumber, "all nines or all eights: out of the gauge's range, or its battery is low")
 	}
-	figure := strings.Replace(c.figure, ",", ".", 1)
-	if c.minus {
-		figure = "-" + figure
-	}
-	v, err := quantity.Parse(figure, c.unit)
+	v, err := quantity.Parse(d.figures.Figure(c.minus, c.figure), c.unit)
 	if err != nil {
 		if why := errors.Unwrap(err); why != nil {
 			err = why // the bytes are quoted once, by the frame's error
 		}
-		return devices.Frame{}, bad(devices.BadShape, "%s", err.Error())
+		return bad(devices.BadShape, "%s", err.Error())
 	}
-	c.frame.Value, c.frame.UnitStated = v, c.stated
-	return c.frame, nil
+	c.found.Value = v
+	return nil
 }
 
 func (c *cursor) blanks() (n int) {
