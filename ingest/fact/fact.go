@@ -1,5 +1,6 @@
-// Package fact holds what can happen to a job or to a gauge, as facts: their
-// forms and how they are written to the journal's bytes and read back.
+// Package fact holds what can happen to a job, a gauge, a certified piece, the
+// stock, a sheet or a person, as facts: their forms and how they are written to
+// the journal's bytes and read back.
 //
 // A fact says what happened and nothing that follows from it: the open step,
 // what is stale and every figure are worked anew from the facts. Figures are
@@ -22,7 +23,7 @@ import (
 	"shimwright/ingest/journal"
 )
 
-// A Fact is one thing that happened to a job or to a gauge.
+// A Fact is one thing that happened to one subject.
 type Fact interface {
 	// Kind is the fact's name in the journal.
 	Kind() string
@@ -250,6 +251,22 @@ func (Judged) Kind() string     { return "judged" }
 func (Bound) Kind() string      { return "bound" }
 func (Looked) Kind() string     { return "looked" }
 
+// Kind names of what happens beside jobs: see register.go.
+func (Joined) Kind() string         { return "joined" }
+func (PINSet) Kind() string         { return "PIN set" }
+func (Left) Kind() string           { return "left" }
+func (Certified) Kind() string      { return "certified" }
+func (GaugeCertified) Kind() string { return "gauge certified" }
+func (Withdrawn) Kind() string      { return "withdrawn" }
+func (Checked) Kind() string        { return "checked" }
+func (ZeroChecked) Kind() string    { return "zero checked" }
+func (Counted) Kind() string        { return "counted" }
+func (Received) Kind() string       { return "received" }
+func (TakenOut) Kind() string       { return "taken out" }
+func (PutBack) Kind() string        { return "put back" }
+func (LowLimit) Kind() string       { return "low limit" }
+func (Approved) Kind() string       { return "approved" }
+
 // ErrNewer is a fact of a kind or version that a newer program wrote.
 var ErrNewer = errors.New("a newer program wrote it: use that program or a newer one")
 
@@ -286,6 +303,11 @@ func readers() map[string]func([]byte) (Fact, error) {
 		"marked": read[Marked], "answered": read[Answered], "confirmed": read[Confirmed], "fitted": read[Fitted],
 		"changed": read[Changed], "seen": read[Seen], "move wanted": read[MoveWanted], "again": read[Again],
 		"judged": read[Judged], "bound": read[Bound], "looked": read[Looked],
+		"joined": read[Joined], "PIN set": read[PINSet], "left": read[Left],
+		"certified": read[Certified], "gauge certified": read[GaugeCertified], "withdrawn": read[Withdrawn],
+		"checked": read[Checked], "zero checked": read[ZeroChecked],
+		"counted": read[Counted], "received": read[Received], "taken out": read[TakenOut], "put back": read[PutBack],
+		"low limit": read[LowLimit], "approved": read[Approved],
 	}
 }
 
