@@ -117,6 +117,10 @@ type Step struct {
 	Pack    *Pack
 	Check   *Check
 	Record  *Record
+
+	Needs    []string       // what must hold before a press counts: zero, bearings rolled, bearings seated
+	Zero     quantity.Value // how far from nought a checked zero may stand; without a unit where none is needed
+	Critical bool           // a second person must look at it
 }
 
 // A Mark is what is etched, stamped or painted on a part.

@@ -91,6 +91,33 @@ func TestSlotsAndWindows(t *testing.T) {
 	}
 }
 
+// What a press waits for at each step, and how far off a checked zero may be:
+// as far as the presses may lie apart, unless the sheet says.
+func TestNeeds(t *testing.T) {
+	s := every(t)
+	for _, c := range []struct {
+		step, needs, zero, agree string
+		critical                 bool
+	}{
+		{"head", "zero bearings seated", "0.02 mm", "0.02 mm", false},
+		{"turning torque", "zero bearings rolled", "0.2 N", "", true},
+		{"face height", "", "", "0.02 mm", false},
+		{"marking", "", "", "", false},
+	} {
+		st := step(t, s, c.step)
+		zero, agree := "", ""
+		if st.Need(sheet.NeedsZero) {
+			zero = st.Zero.String()
+		}
+		if a, ok := st.Agree(); ok {
+			agree = a.String()
+		}
+		if strings.Join(st.Needs, " ") != c.needs || zero != c.zero || agree != c.agree || st.Critical != c.critical {
+			t.Errorf("%s needs %v, zero within %q, agree %q, critical %v", c.step, st.Needs, zero, agree, st.Critical)
+		}
+	}
+}
+
 // A setting's aim is the middle of its band unless said; a preload is kept
 // below nought.
 func TestAims(t *testing.T) {

@@ -33,6 +33,7 @@ func (r *reader) step(n document.Node, stage string) *Step {
 		n.Fail("write say: what is to be confirmed")
 	}
 	read(s, f)
+	r.gates(s, f)
 	f.Done()
 	return s
 }
