@@ -30,9 +30,11 @@ type Gauge struct {
 	enc     devices.Encoder // as the profile says
 	keyed   devices.Encoder // with the other unit; nil unless its key was pressed
 	battery bool
-	silent  bool  // switched off, or asleep: it sends nothing
-	line    *pair // nil while unplugged
+	silent  bool                       // switched off, or asleep: it sends nothing
+	shows   map[string]*quantity.Value // by channel; nil for one without a gauge
+	line    *pair                      // nil while unplugged
 	closed  bool
+	changed chan struct{} // closed when line or closed changes, and made anew
 }
 
 // New makes a virtual gauge and plugs it in: a new pseudo-terminal, and a
@@ -43,7 +45,7 @@ func New(p devices.Profile, link string) (*Gauge, error) {
 	if err != nil {
 		return nil, fmt.Errorf("virtual gauge: %w", err)
 	}
-	g := &Gauge{link: link, profile: p, enc: enc}
+	g := &Gauge{link: link, profile: p, enc: enc, shows: map[string]*quantity.Value{}, changed: make(chan struct{})}
 	if err := g.Replug(); err != nil {
 		return nil, err
 	}
@@ -234,7 +236,14 @@ func (g *Gauge) Unplug() error {
 func (g *Gauge) hangUp() error {
 	err := errors.Join(g.unlink(), g.line.close())
 	g.line = nil
+	g.tell()
 	return err
+}
+
+// tell wakes who waits for a change.
+func (g *Gauge) tell() {
+	close(g.changed)
+	g.changed = make(chan struct{})
 }
 
 // unlink takes the link away, if it is still this gauge's.
@@ -264,6 +273,7 @@ func (g *Gauge) Replug() error {
 		return errors.Join(fmt.Errorf("virtual gauge %s: %w", g.link, err), line.close())
 	}
 	g.line = line
+	g.tell()
 	return nil
 }
 
@@ -301,6 +311,7 @@ func (g *Gauge) Close() error {
 	defer g.mu.Unlock()
 	g.closed = true
 	if g.line == nil {
+		g.tell()
 		return nil
 	}
 	return g.hangUp()

@@ -40,6 +40,21 @@ func (g *Gauge) Flood(quantity.Value, int) error { return needsUnix() }
 // SetSilent does nothing.
 func (g *Gauge) SetSilent(bool) {}
 
+// Show fails.
+func (g *Gauge) Show(string, quantity.Value) error { return needsUnix() }
+
+// Absent fails.
+func (g *Gauge) Absent(string) error { return needsUnix() }
+
+// PressOn fails.
+func (g *Gauge) PressOn(string, quantity.Value) error { return needsUnix() }
+
+// Pedal fails.
+func (g *Gauge) Pedal() error { return needsUnix() }
+
+// Answer fails.
+func (g *Gauge) Answer(context.Context) error { return needsUnix() }
+
 // SendRaw fails.
 func (g *Gauge) SendRaw([]byte) error { return needsUnix() }
 

@@ -15,7 +15,6 @@ import (
 	"shimwright/calc/quantity"
 	"shimwright/calc/ring"
 	"shimwright/devices"
-	"shimwright/devices/kinds"
 	"shimwright/devices/port"
 	"shimwright/ingest/fact"
 	"shimwright/ingest/guard"
@@ -34,6 +33,8 @@ type Gauge struct {
 	Limit    *quantity.Value // of error; nil where it is not known
 	Profile  devices.Profile
 	Find     port.Find
+	// Channel is the gauge's channel where its port carries several; else empty.
+	Channel string
 }
 
 // A Piece is a certified piece of the bench.
@@ -76,6 +77,8 @@ type Bench struct {
 	asks    chan ask
 	done    chan struct{}
 	snap    atomic.Pointer[Snapshot]
+	// questions lead to the ports of the gauges that can be asked; made in Run.
+	questions map[string]chan<- port.Ask
 
 	mu       sync.Mutex
 	watchers map[chan struct{}]bool
@@ -88,6 +91,7 @@ type Bench struct {
 	jobs    int
 	seq     int64
 	gauges  map[string]*GaugeState
+	taught  map[string]Taught  // by gauge
 	arrived map[string]arrival // by gauge: its last press that was not set aside
 	last    *Said
 	trouble string
@@ -121,8 +125,11 @@ func Open(ctx context.Context, j *journal.Journal, cfg Config) (*Bench, error) {
 		gauges:   map[string]*GaugeState{},
 		arrived:  map[string]arrival{},
 	}
-	for _, g := range cfg.Gauges {
-		b.gauges[g.ID] = &GaugeState{ID: g.ID, Kind: g.Kind, State: "starting"}
+	if err := b.taughtGauges(ctx); err != nil {
+		return nil, err
+	}
+	for _, g := range b.cfg.Gauges {
+		b.gauges[g.ID] = &GaugeState{ID: g.ID, Kind: g.Kind, State: string(port.StateStarting), Channel: g.Channel}
 	}
 	if err := b.takeUp(ctx); err != nil {
 		return nil, err
@@ -210,10 +217,12 @@ func (b *Bench) Run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	b.questions = map[string]chan<- port.Ask{}
 	for _, cfg := range configs {
+		cfg.Asks = b.questionsTo(cfg)
 		running.Go(func() {
 			if err := port.Run(ports, cfg, b.cfg.Ports, func(e port.Event) { b.events <- e }); err != nil {
-				failed <- fmt.Errorf("gauge %s: %w", cfg.Gauge, err)
+				failed <- err
 			}
 		})
 	}
@@ -221,19 +230,6 @@ func (b *Bench) Run(ctx context.Context) error {
 	stop()
 	b.drain(ctx, &running)
 	return err
-}
-
-// ports readies every gauge's port before the first one runs.
-func (b *Bench) ports() ([]port.Config, error) {
-	var out []port.Config
-	for _, g := range b.cfg.Gauges {
-		dec, err := kinds.Decoder(g.Profile)
-		if err != nil {
-			return nil, fmt.Errorf("gauge %s: %w", g.ID, err)
-		}
-		out = append(out, port.Config{Gauge: g.ID, Find: g.Find, Profile: g.Profile, Decoder: dec, Now: b.cfg.Now})
-	}
-	return out, nil
 }
 
 func (b *Bench) loop(ctx context.Context, failed <-chan error) error {
@@ -311,6 +307,12 @@ func (b *Bench) Do(ctx context.Context, c Command) (Reply, error) {
 // record makes facts of the open job durable in one transaction, together with
 // the judgements that follow from them, and works the job anew.
 func (b *Bench) record(ctx context.Context, facts ...fact.Fact) error {
+	return b.recordBeside(ctx, nil, facts...)
+}
+
+// recordBeside records facts of the open job, and others beside them in the same
+// transaction.
+func (b *Bench) recordBeside(ctx context.Context, beside []about, facts ...fact.Fact) error {
 	next, seq := b.job, b.seq
 	var err error
 	for _, f := range facts {
@@ -330,7 +332,7 @@ func (b *Bench) record(ctx context.Context, facts ...fact.Fact) error {
 			return err
 		}
 	}
-	if err := b.store(ctx, "job/"+next.ID, facts); err != nil {
+	if err := b.store(ctx, append(of("job/"+next.ID, facts...), beside...)); err != nil {
 		return err
 	}
 	b.job, b.results = next, res
@@ -342,11 +344,26 @@ func (b *Bench) record(ctx context.Context, facts ...fact.Fact) error {
 	return nil
 }
 
-// store appends facts and tells of them once they are durable.
-func (b *Bench) store(ctx context.Context, subject string, facts []fact.Fact) error {
+// about is a fact and whom it is about.
+type about struct {
+	subject string
+	fact    fact.Fact
+}
+
+func of(subject string, facts ...fact.Fact) []about {
+	var out []about
+	for _, f := range facts {
+		out = append(out, about{subject, f})
+	}
+	return out
+}
+
+// store appends facts, takes in those about gauges, and tells of them all once
+// they are durable.
+func (b *Bench) store(ctx context.Context, facts []about) error {
 	var records []journal.Record
 	for _, f := range facts {
-		r, err := fact.Encode(subject, f)
+		r, err := fact.Encode(f.subject, f.fact)
 		if err != nil {
 			return err
 		}
@@ -361,8 +378,11 @@ func (b *Bench) store(ctx context.Context, subject string, facts []fact.Fact) er
 			return fmt.Errorf("the journal gave number %d where %d was due: another program wrote to it; stop and run verify", s.Seq, want)
 		}
 		b.seq = s.Seq
+		if id, ok := strings.CutPrefix(s.Subject, gaugeSubject("")); ok {
+			b.taught[id] = b.taught[id].then(facts[i].fact)
+		}
 		if b.cfg.OnFact != nil {
-			b.cfg.OnFact(Recorded{s, facts[i]})
+			b.cfg.OnFact(Recorded{s, facts[i].fact})
 		}
 	}
 	return nil

@@ -51,7 +51,7 @@ func (c OpenJob) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	if err := b.store(ctx, "job/"+id, []fact.Fact{head, offered}); err != nil {
+	if err := b.store(ctx, of("job/"+id, head, offered)); err != nil {
 		return Reply{}, err
 	}
 	b.job, b.results, b.at, b.chosen = j, res, "", ""

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -18,16 +19,36 @@ import (
 // event takes in one event of a port; a sample or a bad frame becomes a fact.
 func (b *Bench) event(ctx context.Context, e port.Event) {
 	b.gaugeEvent(e)
-	if e.What != port.Sample && e.What != port.BadFrame {
-		return
-	}
 	var bad error
-	if e.What == port.BadFrame {
+	switch e.What {
+	case port.Sample:
+	case port.BadFrame:
 		bad = e.Err
+	case port.Stray:
+		bad = strayBad(e.Err)
+	default:
+		return
 	}
 	if _, err := b.press(ctx, e.Sample, bad, nil, ""); err != nil {
 		b.trouble = fmt.Sprintf("NOT RECORDED: %s from %s. %s", pressWords(e.Sample, bad), e.Sample.Gauge, err)
 	}
+}
+
+// strayBad is why a stray frame is no reading; nil where it is one.
+func strayBad(err error) error {
+	var frame *devices.FrameError
+	if errors.As(err, &frame) {
+		return frame
+	}
+	return nil
+}
+
+// strayName names what a frame of no gauge came from.
+func strayName(s devices.Sample) string {
+	if s.Channel == "" {
+		return "a shared port"
+	}
+	return "channel " + s.Channel
 }
 
 func pressWords(s devices.Sample, bad error) string {
@@ -46,7 +67,7 @@ func (b *Bench) press(ctx context.Context, s devices.Sample, bad error, to *land
 	c := b.guardCase(s, bad, to)
 	d := guard.Decide(c)
 	f := fact.Pressed{
-		Spot: c.Spot, Gauge: s.Gauge, GaugeKind: c.Kind, UnitStated: s.UnitStated, Battery: s.Battery,
+		Spot: c.Spot, Gauge: c.Sample.Gauge, GaugeKind: c.Kind, UnitStated: s.UnitStated, Battery: s.Battery,
 		Raw: s.Raw, Arrived: s.At.UTC(), Source: s.Source,
 		Outcome: d.Outcome, Sentence: d.Sentence, Do: d.Do, Reason: reason,
 	}
@@ -57,10 +78,8 @@ func (b *Bench) press(ctx context.Context, s devices.Sample, bad error, to *land
 	if c.Step != nil {
 		f.Step = c.Step.Name
 	}
-	for _, g := range b.cfg.Gauges {
-		if g.ID == s.Gauge {
-			f.CountsIn, f.Limit = g.CountsIn, g.Limit
-		}
+	if g, ok := b.gauge(s.Gauge); ok {
+		f.CountsIn, f.Limit = g.CountsIn, g.Limit
 	}
 	if b.job == nil {
 		return f, b.stray(ctx, f)
@@ -85,7 +104,7 @@ func (b *Bench) press(ctx context.Context, s devices.Sample, bad error, to *land
 
 // stray keeps a press that came while no job was open.
 func (b *Bench) stray(ctx context.Context, f fact.Pressed) error {
-	if err := b.store(ctx, "bench", []fact.Fact{f}); err != nil {
+	if err := b.store(ctx, of("bench", f)); err != nil {
 		return err
 	}
 	b.last, b.trouble = &Said{Press: f, Seq: b.seq}, ""
@@ -94,11 +113,11 @@ func (b *Bench) stray(ctx context.Context, f fact.Pressed) error {
 
 // guardCase gathers what the guards look at.
 func (b *Bench) guardCase(s devices.Sample, bad error, to *landing) guard.Case {
-	c := guard.Case{Sample: s, Bad: bad, Open: b.job != nil, Windows: b.cfg.Windows}
-	for _, g := range b.cfg.Gauges {
-		if g.ID == s.Gauge {
-			c.Known, c.Kind = true, g.Kind
-		}
+	c := guard.Case{Sample: s, Bad: bad, Open: b.job != nil, Windows: b.cfg.Windows, Looks: b.taught[s.Gauge].Looks}
+	if g, ok := b.gauge(s.Gauge); ok {
+		c.Known, c.Kind = true, g.Kind
+	} else if s.Gauge == "" {
+		c.Stray, c.Sample.Gauge = true, strayName(s)
 	}
 	if b.job == nil {
 		return c

@@ -45,10 +45,16 @@ func (c Take) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if p.Now != fact.Held || p.Fact.Value == nil {
 		return Reply{}, fmt.Errorf("press %d is %s, not held: only a held press can be taken", p.Seq, p.Now)
 	}
-	if err := b.record(ctx, fact.Took{Press: p.Seq, Reason: reason}); err != nil {
+	words := fmt.Sprintf("Press %d, %s, counts now.", p.Seq, p.Fact.Value)
+	var beside []about
+	if f, anew := b.knownAnew(p.Fact, p.Seq, reason); anew {
+		beside = of(gaugeSubject(p.Fact.Gauge), f)
+		words += fmt.Sprintf(" It is still %s, which may send such figures from now on.", p.Fact.Gauge)
+	}
+	if err := b.recordBeside(ctx, beside, fact.Took{Press: p.Seq, Reason: reason}); err != nil {
 		return Reply{}, err
 	}
-	return Reply{Words: fmt.Sprintf("Press %d, %s, counts now.", p.Seq, p.Fact.Value)}, nil
+	return Reply{Words: words}, nil
 }
 
 func (c Strike) carryOut(ctx context.Context, b *Bench) (Reply, error) {

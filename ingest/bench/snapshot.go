@@ -28,12 +28,14 @@ type Snapshot struct {
 // A GaugeState is how a gauge's port stands.
 type GaugeState struct {
 	ID, Kind string
-	State    string // starting, connected, gone, refused
-	Words    string // why, and what to do
+	State    string // starting, connected, quiet, gone, refused
+	Words    string // the port, or why not and what to do; why it did not answer
+	Port     string // the resolved path while it is open
+	Channel  string // where the port carries several gauges
 	LastAt   time.Time
 	Battery  bool
-	Good     int64 // frames
-	Bad      int64
+	Counts   port.Counts // since the bench was started
+	NoReply  int         // how often it was asked in vain
 }
 
 // Said is what the last press came to.
@@ -111,27 +113,33 @@ func (b *Bench) openStep() (*overhaul.Result, int) {
 	return nil, len(steps)
 }
 
-// event takes in what a port said.
+// gaugeEvent takes in what a port said of a gauge. What a stray frame said is
+// counted for every gauge of the port it came on.
 func (b *Bench) gaugeEvent(e port.Event) {
 	g, ok := b.gauges[e.Gauge]
 	if !ok {
+		for _, other := range b.gauges {
+			if e.What == port.Stray && other.Port == e.Port {
+				other.Counts = other.Counts.Add(e)
+			}
+		}
 		return
 	}
+	g.Counts = g.Counts.Add(e)
+	g.State = string(port.State(g.State).After(e))
 	switch e.What {
 	case port.Connected:
-		g.State, g.Words = "connected", e.Port
-	case port.Gone:
-		g.State = "gone"
-	case port.Refused:
-		g.State = "refused"
+		g.Port, g.Words = e.Port, e.Port
+	case port.Gone, port.Refused:
+		g.Port, g.Words = "", e.Err.Error()
 	case port.Sample:
-		g.Good++
-		g.LastAt, g.Battery = e.At, e.Sample.Battery
+		g.LastAt, g.Battery, g.Words = e.At, e.Sample.Battery, e.Port
 	case port.BadFrame:
-		g.Bad++
 		g.LastAt = e.At
-	}
-	if e.Err != nil && (e.What == port.Gone || e.What == port.Refused) {
+	case port.Quiet, port.NotSent, port.Absent:
+		g.Words = e.Err.Error()
+	case port.NoReply:
+		g.NoReply++
 		g.Words = e.Err.Error()
 	}
 }

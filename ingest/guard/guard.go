@@ -51,6 +51,7 @@ type Case struct {
 	Sample  devices.Sample
 	Bad     error  // why the frame is no reading; nil for a good one
 	Known   bool   // the gauge is one of this bench
+	Stray   bool   // it is no gauge's: it came on a port that carries several
 	Kind    string // the kind of gauge it is
 	Open    bool   // a job is open
 	Step    *sheet.Step
@@ -91,8 +92,14 @@ func Decide(c Case) Decision {
 }
 
 func known(c Case) *Decision {
-	if c.Known {
+	switch {
+	case c.Known:
 		return nil
+	case c.Stray && c.Bad == nil:
+		return aside("Lay that gauge aside, or give its channel a gauge in the bench file.",
+			"%s came on channel %s, which has no gauge on this bench.", c.Sample.Value, c.Sample.Channel)
+	case c.Stray:
+		return aside("Look at the gauges on that port, then press again.", "From %s: %s.", c.Sample.Gauge, why(c.Bad))
 	}
 	return aside("Use a gauge of this bench, or add this one to the bench file.", "%s is no gauge of this bench.", c.Sample.Gauge)
 }

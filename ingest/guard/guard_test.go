@@ -86,6 +86,11 @@ func TestGuards(t *testing.T) {
 		}, fact.Taken, "0.21 mm from D07 at backlash at 90 deg.", ""},
 
 		{"unknown gauge", func(c *Case) { c.Known = false }, fact.Aside, "D07 is no gauge of this bench.", "add this one to the bench file"},
+		{"a channel without a gauge", func(c *Case) { c.Known, c.Stray, c.Sample.Channel = false, true, "4" }, fact.Aside,
+			"33.38 mm came on channel 4, which has no gauge on this bench.", "Lay that gauge aside"},
+		{"noise from nobody knows whom", func(c *Case) {
+			c.Known, c.Stray, c.Sample.Gauge, c.Bad = false, true, "a shared port", errors.New("noise on the line")
+		}, fact.Aside, "From a shared port: noise on the line.", "press again"},
 		{"no job", func(c *Case) { c.Open, c.Step = false, nil }, fact.Aside, "no job is open", "Open a job first."},
 		{"nothing waiting", func(c *Case) { c.Step = nil }, fact.Aside, "nothing was waiting", "Choose a step"},
 		{"a step fed by no gauge", func(c *Case) { c.Step = stepOf(t, rd3, "pinion pack") }, fact.Aside, `the step "pinion pack" waits for no gauge`, "See to the step pinion pack."},
