@@ -33,7 +33,7 @@ type Gain struct {
 	Now    quantity.Exact // U at present
 	Then   quantity.Exact // U with the means; where it cannot halve, the best it can do
 	Halves bool           // Then is at most half of Now
-	Limit  quantity.Exact // BetterGauge: the limit of error that halves U, cut down to 3 digits; nought where there is none
+	Limit  quantity.Exact // BetterGauge: the limit of error that halves U, cut down to 3 digits; nought where there is none, or it is not in the figure's unit
 	Factor quantity.Exact // BetterGauge: the part of its present errors it may have, cut down to 3 digits
 	Times  int            // MorePresses: how many times as many, at most MaxTimes; nought where no repeats are in the figure
 }
@@ -135,7 +135,7 @@ func (b Budget) gauges() []Gain {
 		if l.ofGauge() {
 			of[l.source.Gauge] += l.variance
 			all += l.variance
-			if l.Kind == LimitOfError {
+			if l.Kind == LimitOfError && l.source.By == nil { // else it is not in the figure's unit: a pull's, in a torque
 				limit[l.source.Gauge] = l.Size
 			}
 		}

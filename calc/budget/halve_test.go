@@ -110,3 +110,20 @@ func TestNoComparatorWithoutGauge(t *testing.T) {
 		t.Errorf("no gauge, yet %+v", g)
 	}
 }
+
+// A better force gauge for a torque is told by its share: its limit of error is
+// in newtons, and the figure is not.
+func TestBetterGaugeInAnotherUnit(t *testing.T) {
+	arm := ex("0.0772")
+	b := work(t, budget.Source{Name: "F05", Kind: budget.LimitOfError, Size: ex("0.5"), By: &arm, Coef: whole(1), Gauge: "F05"},
+		budget.Source{Name: "pulls", Kind: budget.Resolution, Size: ex("0.1"), By: &arm, Coef: whole(1), Gauge: "F05"})
+	for _, g := range b.Halve() {
+		if g.Means != budget.BetterGauge {
+			continue
+		}
+		said := g.Say(quantity.NewtonMetre, 4)
+		if !g.Limit.IsZero() || g.Factor.IsZero() || !strings.Contains(said, "of the present errors") {
+			t.Errorf("limit %s, factor %s: %s", g.Limit, g.Factor, said)
+		}
+	}
+}

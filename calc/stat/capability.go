@@ -180,6 +180,9 @@ func CpLimits(cp decimal.Decimal, n int, confidence float64) (Interval, error) {
 	if err := plain("Cp", cp); err != nil {
 		return Interval{}, err
 	}
+	if cp.Sign() < 0 {
+		return Interval{}, problem(OutOfRange, "Cp", "a width over a width, not below nought", "%s", cp)
+	}
 	return cpLimits(rat(cp), n, confidence)
 }
 
