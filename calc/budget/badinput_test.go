@@ -38,6 +38,7 @@ func TestBadInput(t *testing.T) {
 		tried("size", func(s *budget.Source) { s.Size = tiny }),
 		tried("by", func(s *budget.Source) { s.By = &far }),
 		tried("by", func(s *budget.Source) { s.Kind = budget.Temperature }),
+		tried("by", func(s *budget.Source) { s.Kind = budget.Expansion }),
 		tried("coverage factor", func(s *budget.Source) { s.Kind, s.K = budget.CertifiedPiece, far }),
 		tried("coverage factor", func(s *budget.Source) { s.Kind = budget.CertifiedPiece }),
 		tried("readings", func(s *budget.Source) { s.Kind, s.N = budget.Repeats, -1 }),

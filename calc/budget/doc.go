@@ -15,6 +15,7 @@
 //	gauge zero ±a          u = a/√3    common to every reading made with that zero
 //	gauge scale ±r         u = r/√3    r of what is read: it counts times the summed reading
 //	temperature ±ΔT        u = ΔT/√3   it counts times length × expansion coefficient
+//	expansion ±Δα          u = Δα/√3   it counts times length × (T − 20 °C)
 //
 // # Combination
 //

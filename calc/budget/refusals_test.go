@@ -121,7 +121,7 @@ func TestGuardAndConfidenceRefusals(t *testing.T) {
 }
 
 func TestWords(t *testing.T) {
-	want := []string{"kind 0", "limit of error", "resolution", "repeats", "certified piece", "mark rounding", "stated", "gauge zero", "gauge scale", "temperature", "kind 10"}
+	want := []string{"kind 0", "limit of error", "resolution", "repeats", "certified piece", "mark rounding", "stated", "gauge zero", "gauge scale", "temperature", "expansion", "kind 11"}
 	for i, w := range want {
 		if got := budget.Kind(i).String(); got != w {
 			t.Errorf("kind %d is %q, want %q", i, got, w)

@@ -60,6 +60,8 @@ func (s Source) checkKind(where string) error {
 		return problem(stat.OutOfRange, where+": by", "the summed reading that the scale error counts on", "nothing")
 	case s.Kind == Temperature:
 		return problem(stat.OutOfRange, where+": by", "length × expansion coefficient, per K", "nothing")
+	case s.Kind == Expansion:
+		return problem(stat.OutOfRange, where+": by", "length × degrees from 20 °C", "nothing")
 	}
 	if s.Kind == CertifiedPiece {
 		if err := bounded(where+": coverage factor", s.K, MaxK); err != nil {

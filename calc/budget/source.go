@@ -21,6 +21,7 @@ const (
 	GaugeZero                      // ±a, common to all readings made with one zero
 	GaugeScale                     // ±r of the reading, a bare ratio; By is the summed reading
 	Temperature                    // ±ΔT in K; By is length × expansion coefficient
+	Expansion                      // ±Δα per K of an expansion coefficient; By is length × (T − 20 °C)
 	kindEnd
 )
 
@@ -45,6 +46,8 @@ func (k Kind) String() string {
 		return "gauge scale"
 	case Temperature:
 		return "temperature"
+	case Expansion:
+		return "expansion"
 	default:
 		return fmt.Sprintf("kind %d", uint8(k))
 	}
@@ -105,7 +108,7 @@ func (s Source) dof() float64 {
 func (s Source) standard() float64 {
 	size := s.Size.Float()
 	switch s.Kind {
-	case LimitOfError, GaugeZero, GaugeScale, Temperature:
+	case LimitOfError, GaugeZero, GaugeScale, Temperature, Expansion:
 		return size / math.Sqrt(3)
 	case Resolution, MarkRounding:
 		return size / math.Sqrt(12)

@@ -42,6 +42,8 @@ func TestBadInput(t *testing.T) {
 		{Call: "Table.Correction", Field: "reading", Err: func() error { _, err := made.Correction(far); return err }},
 		{Call: "Table.Correct", Field: "reading", Err: func() error { _, err := made.Correct(one.Neg()); return err }},
 		{Call: "MaterialNamed", Field: "material", Err: func() error { _, err := correct.MaterialNamed("cheese"); return err }},
+		{Call: "Material.Check", Field: "material: expansion", Err: func() error { return correct.Material{PerK: far}.Check() }},
+		{Call: "Material.Check", Field: "doubt of the expansion", Err: func() error { return correct.Material{PerK: steel.PerK, Within: one}.Check() }},
 		{Call: "Growth", Field: "length", Err: func() error { _, err := correct.Growth(far, body); return err }},
 		{Call: "Growth", Field: "body: temperature", Err: func() error { _, err := correct.Growth(one, hot); return err }},
 		{Call: "Growth", Field: "body", Err: func() error { _, err := correct.Growth(one, correct.Body{}); return err }},
@@ -64,6 +66,8 @@ func TestBadInput(t *testing.T) {
 	}
 	checktest.Refused(t, ".", list, map[string]func(){
 		"Materials":        func() { correct.Materials() },
+		"Material.Doubt":   func() { correct.Material{PerK: far, Within: tiny}.Doubt() },
+		"Material.String":  func() { _ = correct.Material{}.String() },
 		"FromError":        func() { correct.FromError(far, tiny) },
 		"Table.Range":      func() { correct.Table{}.Range() },
 		"Drift.Say":        func() { _ = correct.Drift{}.Say(quantity.Unit(99), -3) },

@@ -62,7 +62,7 @@ func (w *worker) check(r *Result) {
 	if !w.allIn(r) {
 		return
 	}
-	if !w.agreed(r) {
+	if !w.covered(r) || !w.agreed(r) {
 		return
 	}
 	switch c.What {

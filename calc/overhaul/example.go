@@ -84,6 +84,9 @@ func holdClosures(s *sheet.Sheet, res *Results) error {
 // comes out.
 func holdSharp(s *sheet.Sheet, g sheet.Given, got *Figure, written quantity.Value) error {
 	for _, l := range got.Leaves() {
+		if k := l.Figure.Leaf.Kind; k == LeafCorrection || k == LeafGrowth {
+			continue // worked, not put in: it may well be nought
+		}
 		part := l.Figure.Value.Times(l.Coef)
 		for _, slip := range []struct {
 			did   string

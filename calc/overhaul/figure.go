@@ -34,6 +34,9 @@ type Leaf struct {
 	Group   string // of a press: the run of repeats it belongs to
 	Small   bool   // of a press: the gauge was zeroed on a piece, so it reads a small part of its range
 	Through bool   // of a piece: it carries the gauge, so it drops out when the gauge is zeroed through it
+
+	alike  quantity.Exact // of a press: corrected, and brought to the pieces of the run it belongs to, so that repeats compare
+	growth *growth        // of what temperature adds
 }
 
 // A LeafKind says what sort of thing a leaf is, and so what makes it unsure.
@@ -45,8 +48,10 @@ const (
 	LeafPress
 	LeafPiece
 	LeafMark
-	LeafKeyed // a figure typed by hand: a pack's measured thickness
-	LeafShim  // a shim by the thickness written on it
+	LeafKeyed      // a figure typed by hand: a pack's measured thickness
+	LeafShim       // a shim by the thickness written on it
+	LeafCorrection // what a gauge's table adds to a press
+	LeafGrowth     // what temperature adds to a length
 )
 
 // A LeafTerm is a leaf with its combined coefficient over a whole figure.

@@ -47,6 +47,9 @@ func (w *worker) measured(st *sheet.Step) *found {
 	if wrong := w.piecesWrong(st, presses); wrong != "" {
 		return &found{index: last, lack: &Lack{For: st.Name, Stop: wrong}}
 	}
+	if wrong := uncovered(presses); wrong != "" {
+		return &found{index: last, lack: &Lack{For: st.Name, Stop: wrong}}
+	}
 	if apart := w.apart(st, presses); m.Agree.Exact().Less(apart) {
 		return &found{index: last, lack: &Lack{For: st.Name, Stop: fmt.Sprintf("The presses lie %s apart, at most %s is allowed: clean and stone the faces, reseat, and take the step again. They are not averaged.",
 			apart.ShowUnit(w.sheet.Unit, w.sheet.Places), m.Agree)}}
@@ -56,7 +59,11 @@ func (w *worker) measured(st *sheet.Step) *found {
 		return &found{lack: lack, index: last}
 	}
 	f := w.corrected(st, presses)
-	f.Terms = append(f.Terms, packs...)
+	growth, lack := w.growth(st, f)
+	if lack != nil {
+		return &found{lack: lack, index: last}
+	}
+	f.Terms = append(append(f.Terms, growth...), packs...)
 	f = retotal(f)
 	return &found{figure: f, index: last}
 }
@@ -71,6 +78,7 @@ func (w *worker) measure(r *Result) {
 	switch {
 	case f.figure != nil:
 		r.Figure, r.Status = f.figure, Done
+		r.Expansion = w.expansion(r.Step)
 		r.Budget = w.budget(f.figure)
 	case f.lack != nil && f.lack.Stop != "":
 		r.Status, r.Problem = Held, f.lack.Stop

@@ -13,6 +13,9 @@ import (
 func (w *worker) fitFigure(st *sheet.Step, i int) *Figure {
 	e := w.entries.List[i]
 	if pressed := w.pressedFor(st, i); len(e.Measured) == 0 && len(pressed) > 0 {
+		if uncovered(pressed) != "" {
+			return nil
+		}
 		f := sum(st.Name, Term{quantity.Whole(1), meanPress(pressed)})
 		f.Rule = "as measured"
 		return f

@@ -12,6 +12,7 @@ import (
 func (w *worker) pack(r *Result) {
 	w.packFigures(r)
 	w.pressPack(r)
+	w.covered(r)
 	w.keepBacklash(r)
 }
 

@@ -2,6 +2,7 @@ package overhaul
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"shimwright/calc/quantity"
@@ -51,7 +52,7 @@ func (w *worker) piecesWrong(st *sheet.Step, presses []Press) string {
 func (w *worker) apart(st *sheet.Step, presses []Press) quantity.Exact {
 	var low, high quantity.Exact
 	for i, p := range presses {
-		v := w.walked(st, p.Entry, pressLeaf(p)).Value
+		v := w.walked(st, p.Entry, pressFigure(p)).Value
 		if i == 0 || v.Less(low) {
 			low = v
 		}
@@ -68,10 +69,11 @@ func retotal(f *Figure) *Figure {
 	return out
 }
 
+// spread is how far corrected presses lie apart.
 func spread(presses []Press) quantity.Exact {
-	low, high := presses[0].Entry.Value.Exact(), presses[0].Entry.Value.Exact()
+	low, high := presses[0].value(), presses[0].value()
 	for _, p := range presses[1:] {
-		v := p.Entry.Value.Exact()
+		v := p.value()
 		if v.Less(low) {
 			low = v
 		}
@@ -82,27 +84,56 @@ func spread(presses []Press) quantity.Exact {
 	return high.Sub(low)
 }
 
+// sameSetup tells whether presses stand on the same pieces and gauge.
+func sameSetup(presses []Press) bool {
+	first := presses[0].Entry
+	return !slices.ContainsFunc(presses, func(p Press) bool {
+		return p.Entry.Gauge != first.Gauge || !slices.Equal(p.Entry.Pieces, first.Pieces)
+	})
+}
+
+// bringAlike notes at the press of a walk what it would have read on pieces of
+// no size: presses of one run on different pieces compare by that.
+func (f *Figure) bringAlike() {
+	for _, l := range f.Leaves() {
+		if l.Figure.Leaf.Kind != LeafPress {
+			continue
+		}
+		if back, err := l.Coef.Inverse(); err == nil {
+			l.Figure.Leaf.alike = f.Value.Times(back)
+		}
+	}
+}
+
 // corrected walks the setup for each press. Where all presses stand on the
 // same pieces and gauge, the pieces are written once beside the mean.
 func (w *worker) corrected(st *sheet.Step, presses []Press) *Figure {
-	same := true
-	for _, p := range presses[1:] {
-		same = same && p.Entry.Gauge == presses[0].Entry.Gauge &&
-			strings.Join(p.Entry.Pieces, "\n") == strings.Join(presses[0].Entry.Pieces, "\n")
-	}
 	var f *Figure
-	if same {
+	if sameSetup(presses) {
 		f = w.walked(st, presses[0].Entry, meanPress(presses))
 	} else {
 		var each []*Figure
 		for _, p := range presses {
-			each = append(each, w.walked(st, p.Entry, pressLeaf(p)))
+			one := w.walked(st, p.Entry, pressFigure(p))
+			one.bringAlike()
+			each = append(each, one)
 		}
 		f = mean(st.Name, fmt.Sprintf("mean of %d corrected presses", len(each)), each)
 	}
 	if st.Measure.Setup.ZeroedOnPiece {
 		f.walk(quantity.Whole(1), func(_ quantity.Ratio, l *Figure) { l.Leaf.Small = l.Leaf.Kind == LeafPress })
 	}
+	return f
+}
+
+// pressFigure is a press, corrected where its gauge has a table.
+func pressFigure(p Press) *Figure {
+	raw := pressLeaf(p)
+	if p.Correction == nil {
+		return raw
+	}
+	f := sum("reading", Term{quantity.Whole(1), raw}, Term{quantity.Whole(1), p.Correction})
+	f.Rule = "corrected"
 	return f
 }
 
@@ -115,25 +146,53 @@ func pressLeaf(p Press) *Figure {
 	if e.Keyed {
 		source = "keyed by hand"
 	}
-	key := e.Ref
-	if key == "" {
-		key = fmt.Sprintf("%d:%d:%s:%s", e.At.Line, e.At.Column, e.Step, e.Value)
-	}
-	f := leaf("reading", "press:"+key, source, e.Value)
+	f := leaf("reading", "press:"+pressKey(e), source, e.Value)
 	f.Leaf.Ref, f.Leaf.Kind, f.Leaf.Gauge = e.Ref, LeafPress, e.Gauge
 	f.Leaf.Group = strings.TrimSpace(e.Step + " " + e.Spot)
+	f.Leaf.alike = p.value()
 	return f
 }
 
+func pressKey(e sheet.Entry) string {
+	if e.Ref != "" {
+		return e.Ref
+	}
+	return fmt.Sprintf("%d:%d:%s:%s", e.At.Line, e.At.Column, e.Step, e.Value)
+}
+
+// value is the reading with its correction.
+func (p Press) value() quantity.Exact {
+	v := p.Entry.Value.Exact()
+	if p.Correction != nil {
+		v = v.Add(p.Correction.Value)
+	}
+	return v
+}
+
+// meanPress is the mean of presses, each corrected first. Where all were
+// corrected that is the mean of the readings and the mean of the corrections.
 func meanPress(presses []Press) *Figure {
 	if len(presses) == 1 {
-		return pressLeaf(presses[0])
+		return pressFigure(presses[0])
 	}
-	var each []*Figure
+	var each, raw, adds []*Figure
 	for _, p := range presses {
-		each = append(each, pressLeaf(p))
+		each = append(each, pressFigure(p))
+		raw = append(raw, pressLeaf(p))
+		if p.Correction != nil {
+			adds = append(adds, p.Correction)
+		}
 	}
-	return mean("reading", fmt.Sprintf("mean of %d presses", len(each)), each)
+	readings := mean("reading", fmt.Sprintf("mean of %d presses", len(raw)), raw)
+	switch len(adds) {
+	case 0:
+		return readings
+	case len(presses):
+		f := sum("reading", Term{quantity.Whole(1), readings}, Term{quantity.Whole(1), mean("correction", fmt.Sprintf("mean of %d", len(adds)), adds)})
+		f.Rule = "corrected"
+		return f
+	}
+	return mean("reading", fmt.Sprintf("mean of %d presses, corrected where the gauge has a table", len(each)), each)
 }
 
 // walked is one walk of the setup. A gauge that counts in has its reading

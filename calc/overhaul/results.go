@@ -15,6 +15,7 @@ type Results struct {
 	Build    int       // the build state: 1, and one more each time metal changed
 	Training bool      // a reading was virtual: this job cannot be released
 	Places   []Standing
+	Notes    []string // of the whole job: a gauge that drifts on its check piece
 }
 
 // A Standing is where a wanted figure stands with the packs that are in (or,
@@ -53,6 +54,10 @@ type Result struct {
 	Check   *Check
 	Closure *Closure
 	Budget  *Budget // of the figure; nil where nothing says how sure it is
+	// Expansion is what temperature does to a measured length; nil where the
+	// temperatures or the materials are not said.
+	Expansion *Expansion
+	Notes     []string // that change no figure: readings that have not settled
 }
 
 // A Press is a press that counts at a step, or that did before metal changed.
@@ -60,6 +65,13 @@ type Press struct {
 	Entry sheet.Entry
 	Build int
 	Stale bool
+	// Correction is what its gauge's table adds to it; nil where the gauge has
+	// none, or was zeroed on a piece, so that the table does not speak of what
+	// it shows.
+	Correction *Figure
+	// Uncovered says that the reading lies outside its gauge's table, and what
+	// to do: the step is held.
+	Uncovered string
 }
 
 // A Pack is a pack worked, made up and fitted.

@@ -49,7 +49,9 @@ type run struct {
 
 // budget works how sure a figure is, from what gauges, pieces and marks say of
 // themselves: a limit of error counts as rectangular and is common to all
-// readings of one gauge in the job, so it adds up with its signs; the
+// readings of one gauge in the job, so it adds up with its signs; where the
+// gauge has a correction table that says how sure it is, that stands in the
+// place of its limit of error; the
 // resolution does not average away; repeats count by their scatter. It is nil
 // where no gauge of the job has a limit of error and no piece an uncertainty.
 func (w *worker) budget(f *Figure) *Budget {
@@ -81,7 +83,7 @@ func (w *worker) budget(f *Figure) *Budget {
 
 func (w *worker) knowsUncertainty() bool {
 	for _, g := range w.entries.Gauges {
-		if g.Limit != nil {
+		if g.Limit != nil || g.Corrections != nil && g.Corrections.Uncertainty != nil {
 			return true
 		}
 	}
@@ -107,7 +109,13 @@ func (s *sources) add(src budget.Source) {
 	if src.Coef.IsZero() {
 		return
 	}
-	src.By = s.by
+	switch {
+	case src.By == nil:
+		src.By = s.by
+	case s.by != nil:
+		by := src.By.Mul(*s.by)
+		src.By = &by
+	}
 	s.list = append(s.list, src)
 }
 
@@ -138,14 +146,29 @@ func (s *sources) leaf(coef quantity.Ratio, f *Figure) {
 	case LeafKeyed:
 		s.add(budget.Source{Name: f.Name + " by hand, " + l.Key, Kind: budget.Resolution, Size: l.Written.Resolution(), Coef: coef})
 		s.missing("the gauge behind a figure keyed by hand")
+	case LeafCorrection:
+		s.table(coef, l)
+	case LeafGrowth:
+		s.growth(coef, l.growth)
 	case LeafShim:
 		s.missing("the true thickness of leaves taken by their marking")
 	}
 }
 
+// table adds what a gauge's correction table is sure to, which is common to
+// all that it corrected.
+func (s *sources) table(coef quantity.Ratio, l *Leaf) {
+	c := s.w.entries.Gauges[l.Gauge].Corrections
+	if c == nil || c.Uncertainty == nil {
+		return
+	}
+	s.add(budget.Source{Name: l.Gauge + "'s correction table", Kind: budget.CertifiedPiece, Size: c.Uncertainty.Exact(), K: c.K.Exact(), Coef: coef})
+}
+
 // press adds a press to its run and its gauge's error to the gauge's.
 func (s *sources) press(coef quantity.Ratio, f *Figure) {
 	l := f.Leaf
+	s.notCorrected(l.Group)
 	r, ok := s.runs[l.Group]
 	if !ok {
 		r = &run{name: l.Group, gauge: l.Gauge, seen: map[string]bool{}}
@@ -155,12 +178,15 @@ func (s *sources) press(coef quantity.Ratio, f *Figure) {
 	r.coef = r.coef.Add(coef)
 	if !r.seen[l.Key] {
 		r.seen[l.Key] = true
-		r.readings = append(r.readings, f.Value.Decimal())
+		r.readings = append(r.readings, l.alike.Decimal())
 	}
 	if step := l.Written.Resolution(); r.step.Less(step) {
 		r.step = step
 	}
 	g, known := s.w.entries.Gauges[l.Gauge]
+	if known && g.Corrections != nil && g.Corrections.Uncertainty != nil && !l.Small {
+		return // its error is what the table leaves
+	}
 	if !known || g.Limit == nil {
 		s.missing("the limit of error of " + orGauge(l.Gauge))
 		return
@@ -183,7 +209,8 @@ func orGauge(id string) string {
 	return id
 }
 
-// repeats adds the resolution and the scatter of a run.
+// repeats adds the resolution of a run and its scatter, that of the corrected
+// presses: on pieces of different size it is the lengths found that scatter.
 func (s *sources) repeats(r *run) {
 	s.add(budget.Source{Name: r.name, Kind: budget.Resolution, Size: r.step, Coef: r.coef, Gauge: r.gauge})
 	if len(r.readings) < 2 {

@@ -20,6 +20,7 @@ type worker struct {
 	trays   map[string]stock.Tray
 	results map[string]*Result
 	lengths map[lengthKey]*found
+	warm    map[string]*Expansion // by measure step
 }
 
 // intake is what a step took in that still counts.
@@ -66,6 +67,7 @@ func Work(s *sheet.Sheet, e sheet.Entries) (*Results, error) {
 		trays:   map[string]stock.Tray{},
 		results: map[string]*Result{},
 		lengths: map[lengthKey]*found{},
+		warm:    map[string]*Expansion{},
 	}
 	for _, st := range s.Steps() {
 		w.in[st.Name] = newIntake()
@@ -87,6 +89,7 @@ func Work(s *sheet.Sheet, e sheet.Entries) (*Results, error) {
 	}
 	out.Build = w.build
 	out.Places = w.standings()
+	out.Notes = w.notes()
 	return out, nil
 }
 
@@ -114,7 +117,7 @@ func (w *worker) take(i int, e sheet.Entry) error {
 		w.in[e.Step] = fresh
 		return nil
 	case sheet.EntryPress:
-		in.presses = append(in.presses, Press{Entry: e, Build: w.build})
+		in.presses = append(in.presses, w.pressed(st, e))
 		in.index = append(in.index, i)
 		return nil
 	case sheet.EntryFit:
@@ -243,6 +246,7 @@ func (w *worker) step(st *sheet.Step) *Result {
 			r.Status, r.Wants, r.Text = Done, "", "confirmed"
 		}
 	}
+	r.Notes = w.stepNotes(r)
 	return r
 }
 

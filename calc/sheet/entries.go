@@ -13,6 +13,8 @@ type Entries struct {
 	Gauges map[string]Gauge
 	Trays  map[string][]Leaf // stock by tray
 	List   []Entry
+	// Temperatures are those of the work; nil where they are not said.
+	Temperatures *Temperatures
 	// Simple: the shop accepts without a guard band.
 	Simple bool
 	// Earlier are re-shims of other drives of this type, by the check that
@@ -38,6 +40,10 @@ type Gauge struct {
 	CountsIn bool // the reading grows as the tip is pushed in
 	// Limit is its limit of error, either way; nil where it is not known.
 	Limit *quantity.Value
+	// Corrections is the table of its certificate; nil where it has none.
+	Corrections *Corrections
+	// Checks are its readings on check pieces, oldest first.
+	Checks []GaugeCheck
 }
 
 // A Leaf is shims of one size in a tray.

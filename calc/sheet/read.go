@@ -91,6 +91,8 @@ func (r *reader) head(f *document.Fields) {
 		s.Cautions = append(s.Cautions, c.Text())
 	}
 	s.Guard = readGuard(f.Get("guard"))
+	s.Materials = readMaterials(f.Get("materials"))
+	s.ToTwenty = readToTwenty(f.Get("temperature"), s.Materials)
 	r.gears(f.Get("gears"))
 	for _, st := range f.Get("standards").Fields().All() {
 		r.standard(st)

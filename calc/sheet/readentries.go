@@ -56,6 +56,7 @@ func readEntries(s *Sheet, f *document.Fields) Entries {
 	for _, g := range f.Get("gauges").Fields().All() {
 		e.Gauges[g.Key] = readGauge(g)
 	}
+	e.Temperatures = readTemperatures(f.Get("temperatures"))
 	for _, t := range f.Get("stock").Fields().All() {
 		e.Trays[t.Key] = ReadTray(t.Value)
 	}
@@ -87,6 +88,8 @@ func readGauge(g document.Field) Gauge {
 		out.CountsIn = c.OneOf("out", "in") == "in"
 	}
 	out.Limit = ReadLimit(f)
+	out.Corrections = readCorrections(f.Get("corrections"))
+	out.Checks = readChecks(f.Get("checks"), out.Limit)
 	f.Done()
 	return out
 }

@@ -3,6 +3,7 @@ package sheet
 import (
 	"slices"
 
+	"shimwright/calc/correct"
 	"shimwright/calc/document"
 	"shimwright/calc/network"
 	"shimwright/calc/quantity"
@@ -19,6 +20,8 @@ type Sheet struct {
 	Places    int32 // decimals shown, one more than the gauges give
 	Cautions  []string
 	Guard     Guard
+	Materials *Materials // nil where the sheet does not say them
+	ToTwenty  bool       // measured lengths are corrected to 20 °C; else what temperature does is only told
 	Gears     Gears
 	Standards []Standard
 	Net       *network.Net
@@ -149,6 +152,8 @@ type Measure struct {
 	Plus    string   // what plus means, where the length may be of either sign
 	AsCheck bool
 	Closes  quantity.Value // limit of the closure of a check
+
+	Material *correct.Material // of the part measured; nil is the sheet's
 }
 
 // A Pack is shims or a spacer in a place.

@@ -135,6 +135,7 @@ func (r *reader) measure(s *Step, f *document.Fields) {
 		m.AskIn = a.Names(6)
 		r.later(a.Pos(), func() string { return r.packsFault(m.AskIn) })
 	}
+	r.material(m, f.Get("material"))
 	if p := f.Get("plus"); p.Given() {
 		m.Plus = p.Text()
 	} else if m.mayBeNegative() {
@@ -147,6 +148,19 @@ func (r *reader) measure(s *Step, f *document.Fields) {
 		}
 	} else if m.AsCheck {
 		f.Node().Fail("write closes within: how far this may lie from what the loop predicts")
+	}
+}
+
+// material reads what the part measured is made of, where that is not what the
+// sheet says of all.
+func (r *reader) material(m *Measure, n document.Node) {
+	if !n.Given() {
+		return
+	}
+	own := readMaterial(n)
+	m.Material = &own
+	if r.sheet.Materials == nil {
+		n.Fail("the standards' material is needed too: write materials: {part: …, standards: …} at the head of the sheet")
 	}
 }
 

@@ -94,6 +94,7 @@ func jobs() []struct{ name, sheet, readings string } {
 		{"trouble", "fw3.yaml", "trouble.yaml"},
 		{"again", "fw3.yaml", "again.yaml"},
 		{"inch", "inch.yaml", "inch.readings.yaml"},
+		{"measured", "../../../testdata/sheets/fs2.yaml", "../../../testdata/sheets/fs2-job.yaml"},
 	}
 }
 

@@ -219,8 +219,13 @@ func meanWords(f *overhaul.Figure, u quantity.Unit) string {
 		l := t.Figure.Leaf
 		total = total.Add(t.Figure.Value)
 		places = max(places, l.Written.Places())
-		say += " " + l.Written.Digits()
-		if l.Written.Unit() != u {
+		if l.Kind == overhaul.LeafCorrection {
+			say += " " + signed(inFull(t.Figure.Value, u), 0)
+			places = max(places, -inFull(t.Figure.Value, u).Exponent())
+		} else {
+			say += " " + l.Written.Digits()
+		}
+		if l.Written.Unit() != u && l.Written.Unit() != quantity.Bare {
 			say += " " + l.Written.Unit().String()
 		}
 		if !alike {

@@ -3,6 +3,7 @@ package draw
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"shimwright/calc/overhaul"
@@ -55,6 +56,9 @@ func (j job) head() {
 	s := j.r.Sheet
 	j.t.wrap("", 0, s.Title)
 	j.t.wrap("", 0, fmt.Sprintf("Sheet %s, issue %d. Build state %d.", s.ID, s.Issue, j.r.Build))
+	for _, n := range j.r.Notes {
+		j.t.wrap("", 0, n)
+	}
 	if j.r.Training {
 		j.t.wrap("", 0, "TRAINING: readings came from a virtual gauge. This job cannot be released.")
 	}
@@ -92,6 +96,7 @@ func (j job) step(r *overhaul.Result) {
 		j.more(sentence(c.Words))
 	}
 	j.problem(r)
+	j.measured(r)
 	switch {
 	case r.Pack != nil:
 		j.pack(r)
@@ -184,10 +189,14 @@ func measureNote(r *overhaul.Result) string {
 			n++
 		}
 	}
-	if n == 1 {
-		return "one press"
+	say := ""
+	if slices.ContainsFunc(r.Presses, func(p overhaul.Press) bool { return p.Correction != nil && !p.Stale }) {
+		say = ", corrected by the gauge's table"
 	}
-	return fmt.Sprintf("mean of %d presses", n)
+	if n == 1 {
+		return "one press" + say
+	}
+	return fmt.Sprintf("mean of %d presses%s", n, say)
 }
 
 // sum writes the arithmetic of figures where the whole detail is wanted.

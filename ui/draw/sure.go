@@ -34,6 +34,17 @@ func (j job) sure(r *overhaul.Result) {
 	j.halve(b, u, places)
 }
 
+// measured writes what is worth knowing of a step's readings: that they have
+// not settled, and what temperature does to the length.
+func (j job) measured(r *overhaul.Result) {
+	for _, n := range r.Notes {
+		j.more(n)
+	}
+	if e := r.Expansion; e != nil && (e.Matters || j.detail == Full) {
+		j.more(e.Words)
+	}
+}
+
 // budgetUnit is the unit of a step's figure, with one decimal more.
 func (j job) budgetUnit(r *overhaul.Result) (quantity.Unit, int32) {
 	if r.Step.Check != nil {
@@ -59,7 +70,7 @@ func (j job) shares(b *overhaul.Budget, u quantity.Unit, places int32) {
 			continue
 		}
 		counts := ""
-		if c := l.Coef.String(); c != "1" && c != "-1" {
+		if c := l.Coef.String(); c != "1" && c != "-1" && l.Kind != budget.Temperature && l.Kind != budget.Expansion {
 			counts = ", counts " + strings.TrimPrefix(c, "-")
 		}
 		head := strings.Repeat(" ", moreIn+2) + padLeft(l.Share.Times(hundred).Show(quantity.Bare, 0)+" %", 5) + "  " + l.Part.ShowUnit(u, places) + "  "

@@ -31,12 +31,17 @@ func (s *sums) together(f *overhaul.Figure, indent int) {
 func alike(leaves []overhaul.LeafTerm, owner map[string]string) int {
 	n := 1
 	first := leaves[0]
-	for n < len(leaves) && strings.HasPrefix(leaves[n].Figure.Leaf.Key, "press:") &&
+	for n < len(leaves) && repeats(leaves[n].Figure.Leaf) && leaves[n].Figure.Leaf.Kind == first.Figure.Leaf.Kind &&
 		leaves[n].Coef.Equal(first.Coef) && leaves[n].Figure.Name == first.Figure.Name &&
 		owner[leaves[n].Figure.Leaf.Key] == owner[first.Figure.Leaf.Key] {
 		n++
 	}
 	return n
+}
+
+// repeats tells of a leaf that there is one of for each press.
+func repeats(l *overhaul.Leaf) bool {
+	return strings.HasPrefix(l.Key, "press:") || l.Kind == overhaul.LeafCorrection
 }
 
 // leafPart is "- 2 × 12.006 straightedge, piece E-02" or, of presses,
@@ -103,7 +108,7 @@ func owners(f *overhaul.Figure) map[string]string {
 			}
 			return
 		}
-		if !isPlainMean(f) || f.Name != "reading" {
+		if f.Name != "reading" && f.Name != "correction" && f.Name != overhaul.ToTwenty {
 			of = f.Name
 		}
 		for _, t := range f.Terms {
