@@ -65,11 +65,51 @@ type errorLine struct {
 	Error string `json:"error"`
 }
 
+// gaugeLine is printed whenever one of its fields changes.
 type gaugeLine struct {
-	Gauge string `json:"gauge"`
-	State string `json:"state"`
-	Words string `json:"words,omitempty"`
+	Gauge   string `json:"gauge"`
+	State   string `json:"state"`
+	Words   string `json:"words,omitempty"`
+	NoReply int    `json:"no_reply,omitempty"`
 }
+
+// gaugesLine answers the command "gauges".
+type gaugesLine struct {
+	Gauges []gaugeCounts `json:"gauges"`
+}
+
+type gaugeCounts struct {
+	gaugeLine
+	Kind       string         `json:"kind"`
+	Channel    string         `json:"channel,omitempty"`
+	Battery    bool           `json:"battery_low,omitempty"`
+	LastPress  string         `json:"last_press,omitempty"`
+	Age        *int64         `json:"last_press_age_s,omitempty"`
+	Good       int            `json:"good"`
+	Bad        map[string]int `json:"bad,omitempty"`
+	Strays     int            `json:"strays,omitempty"`
+	Reconnects int            `json:"reconnects"`
+	Dropped    int            `json:"dropped_bytes,omitempty"`
+}
+
+func countsOf(g bench.GaugeState, now time.Time) gaugeCounts {
+	out := gaugeCounts{gaugeLine: lineOf(g), Kind: g.Kind, Channel: g.Channel, Battery: g.Battery,
+		Good: g.Counts.Good, Strays: g.Counts.Strays, Reconnects: g.Counts.Reconnects(), Dropped: g.Counts.Dropped}
+	if age, ok := g.Counts.Age(now); ok {
+		out.LastPress = g.Counts.LastGood.UTC().Format(time.RFC3339)
+		s := int64(age / time.Second)
+		out.Age = &s
+	}
+	for reason, n := range g.Counts.Bad {
+		if out.Bad == nil {
+			out.Bad = map[string]int{}
+		}
+		out.Bad[string(reason)] = n
+	}
+	return out
+}
+
+func lineOf(g bench.GaugeState) gaugeLine { return gaugeLine{g.ID, g.State, g.Words, g.NoReply} }
 
 // runHeadless runs the bench without a screen. The end of standard input, or a
 // signal, stops it.
@@ -130,7 +170,7 @@ func tellGauges(ctx context.Context, b *running, w *lines) {
 	for {
 		s := b.Snapshot()
 		for _, g := range s.Gauges {
-			line := gaugeLine{g.ID, g.State, g.Words}
+			line := lineOf(g)
 			if told[g.ID] != line {
 				told[g.ID] = line
 				w.put(line)
@@ -189,6 +229,13 @@ func obey(ctx context.Context, b *running, line []byte) any {
 	if err != nil {
 		return errorLine{err.Error()}
 	}
+	if c == nil {
+		out := gaugesLine{Gauges: []gaugeCounts{}}
+		for _, g := range b.Snapshot().Gauges {
+			out.Gauges = append(out.Gauges, countsOf(g, time.Now()))
+		}
+		return out
+	}
 	r, err := b.Do(ctx, c)
 	if err != nil {
 		return errorLine{err.Error()}
@@ -196,7 +243,8 @@ func obey(ctx context.Context, b *running, line []byte) any {
 	return withNext(replyLine{Reply: r.Words, Seq: r.Seq}, b.Snapshot())
 }
 
-// parseCommand reads {"do": "mark", "step": "pinion distance", "digits": "+8"}.
+// parseCommand reads {"do": "mark", "step": "pinion distance", "digits": "+8"}. It
+// gives nil for the one that asks nothing of the bench, how the gauges stand.
 func parseCommand(line []byte) (bench.Command, error) {
 	var fields map[string]json.RawMessage
 	if err := json.Unmarshal(line, &fields); err != nil {
@@ -224,6 +272,7 @@ func parseCommand(line []byte) (bench.Command, error) {
 func commands() map[string]func([]byte) (bench.Command, error) {
 	return map[string]func([]byte) (bench.Command, error){
 		"open":    command[bench.OpenJob],
+		"ask":     command[bench.AskGauge],
 		"choose":  command[bench.ChooseStep],
 		"draw":    command[bench.DrawPiece],
 		"in":      command[bench.SayIn],
@@ -232,6 +281,7 @@ func commands() map[string]func([]byte) (bench.Command, error) {
 		"confirm": command[bench.Confirm],
 		"keyed":   command[bench.Keyed],
 		"fit":     command[bench.Fit],
+		"gauges":  noCommand,
 		"metal":   command[bench.Metal],
 		"see":     command[bench.See],
 		"move":    command[bench.Move],
@@ -239,6 +289,14 @@ func commands() map[string]func([]byte) (bench.Command, error) {
 		"strike":  command[bench.Strike],
 		"retake":  command[bench.Retake],
 	}
+}
+
+// noCommand takes no fields.
+func noCommand(b []byte) (bench.Command, error) {
+	if string(b) != "{}" {
+		return nil, fmt.Errorf("the command cannot be read: it takes no fields, and has %s", b)
+	}
+	return nil, nil
 }
 
 func command[C bench.Command](b []byte) (bench.Command, error) {

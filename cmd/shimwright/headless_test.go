@@ -256,3 +256,46 @@ func TestHeadlessRefuses(t *testing.T) {
 		t.Errorf("the end of standard input should stop it quietly: %v", err)
 	}
 }
+
+// How the gauges stand is told when it is asked for, and records nothing.
+func TestHeadlessGauges(t *testing.T) {
+	h := openHall(t)
+	p := h.start(t, map[int64]string{})
+	p.until("the micrometer", connected("M02"))
+	press(t, h.gauges, "M02", "42.37 mm")
+	p.until("a press", pressed)
+	if _, err := fmt.Fprintln(p.in, `{"do": "gauges"}`); err != nil {
+		t.Fatal(err)
+	}
+	v := p.until("the gauges", func(v map[string]any) bool { return v["gauges"] != nil })
+	var m02 map[string]any
+	list, _ := v["gauges"].([]any)
+	for _, g := range list {
+		if g, _ := g.(map[string]any); g["gauge"] == "M02" {
+			m02 = g
+		}
+	}
+	if len(list) != 5 || m02["good"] != 1.0 || m02["state"] != "connected" || m02["reconnects"] != 0.0 || m02["last_press"] == nil {
+		t.Errorf("%v", v)
+	}
+	for _, c := range []struct{ line, want string }{
+		{`{"do": "gauges", "gauge": "M02"}`, "it takes no fields"},
+		{`{"do": "ask", "gauge": "M02"}`, "press its button"},
+	} {
+		if _, err := fmt.Fprintln(p.in, c.line); err != nil {
+			t.Fatal(err)
+		}
+		v := p.until("an error", func(v map[string]any) bool { return v["error"] != nil })
+		if got := fmt.Sprint(v["error"]); !strings.Contains(got, c.want) {
+			t.Errorf("%s: %s", c.line, got)
+		}
+	}
+	if err := p.in.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for range p.lines { // to its end
+	}
+	if err := p.cmd.Wait(); err != nil {
+		t.Error(err)
+	}
+}

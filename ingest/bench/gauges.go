@@ -131,15 +131,15 @@ func (b *Bench) onePort(gauges []Gauge) (port.Config, error) {
 		}
 		if twice {
 			return port.Config{}, fmt.Errorf("%s and %s are on one port, %s: teach one of them anew (shimwright ports teach), or correct the bench file",
-				g.ID, other, where(g))
+				g.ID, other, Where(g))
 		}
 		cfg.Channels[g.Channel] = g.ID
 	}
 	return cfg, nil
 }
 
-// where is a gauge's port in words.
-func where(g Gauge) string {
+// Where is a gauge's port in words.
+func Where(g Gauge) string {
 	on := "the port " + g.Find.Path
 	if g.Find.USBSerial != "" {
 		on = "the cable with USB serial number " + devices.Quote([]byte(g.Find.USBSerial))

@@ -60,7 +60,7 @@ func Candidates(gauge Gauge, others []Gauge, listed []port.Listed, resolve func(
 	if gauge.Find == (port.Find{}) || known || err == nil && listedNow[now] {
 		return out, passedOver
 	}
-	own := Candidate{Find: gauge.Find, Name: where(Gauge{Find: gauge.Find}), Taken: map[string]string{}}
+	own := Candidate{Find: gauge.Find, Name: Where(Gauge{Find: gauge.Find}), Taken: map[string]string{}}
 	if own.heldBy(gauge, others, func(f port.Find) bool { return f == gauge.Find }) == "" {
 		out = append(out, own)
 	}

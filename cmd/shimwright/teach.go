@@ -1,0 +1,136 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/cmd/shimwright/benchfile"
+	"shimwright/devices/port"
+	"shimwright/ingest/bench"
+	"shimwright/ingest/journal"
+)
+
+// teaching is what was asked of a teach-in.
+type teaching struct {
+	gauge, file string
+	presses     int
+	wait        time.Duration
+}
+
+// newTeach is the command that learns which port carries a gauge.
+func newTeach() *cobra.Command {
+	var t teaching
+	c := &cobra.Command{
+		Use:   "teach GAUGE",
+		Short: "Learn by a press which port carries a gauge",
+		Long: `Wait for a press on any port that no other gauge holds. The cable's USB serial
+number, or its socket where that has none of its own, is recorded in the bench's
+journal and from then on overrides the bench file. How the press looks is kept as
+well: a later press that looks otherwise is held until somebody says whether it is
+still the same gauge. The bench must not be running meanwhile.`,
+		Args: takes("GAUGE"),
+		RunE: func(c *cobra.Command, args []string) error {
+			t.gauge = args[0]
+			ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+			defer stop()
+			return teach(ctx, t, port.ListPorts, c.OutOrStdout())
+		},
+	}
+	c.Flags().StringVar(&t.file, "bench", "bench.yaml", "the bench file")
+	c.Flags().IntVar(&t.presses, "presses", 1, "how many presses; two or more, at both ends of its travel, tell its range too")
+	c.Flags().DurationVar(&t.wait, "wait", 2*time.Minute, "how long to wait for them")
+	return c
+}
+
+func teach(ctx context.Context, t teaching, list port.Lister, out io.Writer) (err error) {
+	if t.presses < 1 || t.presses > 20 || t.wait <= 0 {
+		return fmt.Errorf("--presses %d --wait %s: write 1 to 20 presses, and a wait above nought", t.presses, t.wait)
+	}
+	f, err := readBenchFile(t.file)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(f.Gauges, func(g bench.Gauge) bool { return g.ID == t.gauge })
+	if i < 0 {
+		return fmt.Errorf("%q is no gauge of %s: it has %s", t.gauge, t.file, strings.Join(names(f), ", "))
+	}
+	run, err := runID()
+	if err != nil {
+		return err
+	}
+	j, err := journal.Open(f.Journal, journal.Options{Bench: f.Name, Run: run, Now: time.Now})
+	if errors.Is(err, journal.ErrHeld) {
+		return fmt.Errorf("stop the bench first, it has the ports: %w", err)
+	}
+	if err != nil {
+		return machine("journal", err)
+	}
+	defer func() { err = errors.Join(err, j.Close()) }()
+	say := &teller{out: out}
+	l, err := t.lesson(ctx, f, i, j, list, say)
+	if err != nil {
+		return err
+	}
+	ctx, stop := context.WithTimeoutCause(ctx, t.wait, fmt.Errorf("waited %s", t.wait))
+	defer stop()
+	facts, err := l.Learn(ctx)
+	if err != nil {
+		return err
+	}
+	if err := bench.Teach(ctx, j, t.gauge, facts); err != nil {
+		return machine("journal", err)
+	}
+	taught, err := bench.LoadGauges(ctx, j.Reader)
+	if err != nil {
+		return machine("journal", err)
+	}
+	say.line("%s is on %s, and is known by how it looks. The journal says so from now on, whatever the bench file says.",
+		t.gauge, bench.Where(taught[t.gauge].On(f.Gauges[i])))
+	return say.err
+}
+
+// lesson readies the lesson: the ports that the gauge may be on.
+func (t teaching) lesson(ctx context.Context, f *benchfile.File, i int, j *journal.Journal, list port.Lister, say *teller) (*bench.Lesson, error) {
+	taught, err := bench.LoadGauges(ctx, j.Reader)
+	if err != nil {
+		return nil, machine("journal", err)
+	}
+	var all []bench.Gauge
+	for _, g := range f.Gauges {
+		all = append(all, taught[g.ID].On(g))
+	}
+	listed, err := list()
+	if err != nil {
+		return nil, machine("ports", err)
+	}
+	on, passedOver := bench.Candidates(all[i], all, listed, filepath.EvalSymlinks)
+	for _, why := range passedOver {
+		say.line("Left alone: %s.", why)
+	}
+	what := "Press " + t.gauge
+	if t.presses > 1 {
+		what += fmt.Sprintf(" %d times, at both ends of its travel too", t.presses)
+	}
+	say.line("%s. Listening on %d of the ports.", what, len(on))
+	return &bench.Lesson{Gauge: all[i], On: on, Open: port.System(list), Now: time.Now, Presses: t.presses,
+		Told: func(s string) { say.line("%s", s) }}, nil
+}
+
+func names(f *benchfile.File) []string {
+	var out []string
+	for _, g := range f.Gauges {
+		out = append(out, g.ID)
+	}
+	return out
+}
