@@ -81,11 +81,22 @@ func (p Figure) check(f faults, next []Part) {
 			f.at("digits").add("fix the digits, or write the bytes behind the figure as a literal", "the skip behind the figure could swallow a part of it")
 			return
 		}
-		if n.starts(figureByte) {
+		if n.starts(p.takes) {
 			f.add("give the figure's digits to the figure part", "the part behind the figure begins as a figure does")
 			return
 		}
 	}
+}
+
+// takes tells whether a byte could be taken for one of the figure. The mark
+// that is not this gauge's could be taken for a mistaken one, except where the
+// number of digits tells.
+func (p Figure) takes(b byte) bool {
+	other := byte(',')
+	if p.Comma {
+		other = '.'
+	}
+	return figureByte(b) && (b != other || p.Digits == 0 || p.Places == nil)
 }
 
 func (p UnitWord) check(f faults, next []Part) {

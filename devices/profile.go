@@ -17,10 +17,25 @@ const (
 	// AskedLine is the same line as the answer to a prompt. Lines that nobody
 	// asked for are taken too: many such gauges have a data button beside.
 	AskedLine Kind = "text line when asked"
+	// PackedDecimal is 13 groups of four bits: four that mark the beginning,
+	// sign, six digits, place of the point, unit.
+	PackedDecimal Kind = "packed decimal"
 )
 
 // Kinds lists the kinds a profile may name.
-func Kinds() []Kind { return []Kind{TextLine, AskedLine} }
+func Kinds() []Kind { return []Kind{TextLine, AskedLine, PackedDecimal} }
+
+// A Packing is how the groups of a packed-decimal frame come over the line.
+type Packing string
+
+// The packings.
+const (
+	// InBytes is two groups to a byte, the first in its low half, and noughts
+	// in the high half of the last: the frame's 52 bits, low bit first.
+	InBytes Packing = "bytes"
+	// InHex is a hex digit for each group.
+	InHex Packing = "hex text"
+)
 
 // An End is what ends a text line.
 type End string
@@ -57,10 +72,14 @@ type Profile struct {
 	// opening: some interfaces live on their power. (raise)
 	RaiseDTR, RaiseRTS bool
 	// Ask is empty for every kind but AskedLine. (ask)
-	Ask   Asking
+	Ask Asking
+	// Packing is empty for every kind but PackedDecimal. (packing)
+	Packing Packing
+	// Parts is empty for PackedDecimal, whose parts are fixed.
 	Parts []Part // parts, then the place from 0
 	End   End    // end
-	// Length is the bytes of a line that nothing ends, else 0. (length)
+	// Length is the bytes of a line that nothing ends, else 0; a packed-decimal
+	// frame has its own. (length)
 	Length int
 	// Gap is the quiet behind a line that nothing ends: with fewer bytes than
 	// Length before it, they were half a line. Else it is 0. (gap)

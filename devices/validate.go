@@ -24,7 +24,14 @@ func (p Profile) Validate() error {
 	p.checkEnd(f)
 	p.checkLimits(f)
 	p.checkWords(f.at("no number"))
-	p.checkParts(f)
+	if p.Kind == PackedDecimal {
+		p.checkPacked(f)
+	} else {
+		p.checkParts(f)
+	}
+	if p.Kind != PackedDecimal && p.Packing != "" {
+		f.at("packing").add("leave it out, or write the kind "+string(PackedDecimal), "a gauge of kind %s packs nothing", Quote([]byte(p.Kind)))
+	}
 	if len(list) == 0 {
 		return nil
 	}
@@ -50,7 +57,7 @@ func (p Profile) checkAsking(f faults) {
 
 func (p Profile) checkEnd(f faults) {
 	if p.End == NoEnd {
-		if p.Length < 1 || p.Length > MaxRaw {
+		if p.Kind != PackedDecimal && (p.Length < 1 || p.Length > MaxRaw) {
 			f.at("length").add("write how many bytes a line has, 1 to 256", "nothing ends the line and it has %d bytes", p.Length)
 		}
 		if p.Gap < 40*time.Millisecond || p.Gap > 5*time.Second {
@@ -97,6 +104,26 @@ func (p Profile) checkWords(f faults) {
 			f.add("write what the gauge shows in place of a figure, as in -----", "%s could begin a figure", Quote([]byte(w)))
 		}
 	}
+}
+
+// checkPacked checks a frame whose parts are fixed.
+func (p Profile) checkPacked(f faults) {
+	switch p.Packing {
+	case InBytes:
+		if p.End != NoEnd {
+			f.at("end").add("write none, with a gap", "nothing ends a frame that is packed in bytes")
+		}
+	case InHex:
+	default:
+		f.at("packing").add("write bytes or hex text", "%s is not how a frame is packed", Quote([]byte(p.Packing)))
+	}
+	if p.End == NoEnd && p.Length != 0 {
+		f.at("length").add("leave it out", "a packed-decimal frame has a length of its own")
+	}
+	if len(p.Parts) > 0 {
+		f.at("parts").add("leave them out", "the parts of a packed-decimal frame are fixed")
+	}
+	p.checkAssume(f.at("assume"), false)
 }
 
 // parts is how many of each part there are.
@@ -186,7 +213,7 @@ func (p Profile) checkAssume(f faults, needed bool) {
 	case needed && !given:
 		f.add("write the unit it measures in, as in mm", "the gauge need not state a unit and none is given")
 	case !needed && given:
-		f.add("leave it out, or make the unit part optional", "the gauge always states its unit, so this is never used")
+		f.add("leave it out, or make a unit part optional", "the gauge always states its unit, so this is never used")
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"strings"
 	"testing"
 	"time"
 
@@ -20,9 +21,11 @@ type Good struct {
 	Value      string // as quantity.Value writes it
 	UnitStated bool
 	Battery    bool
+	Channel    string
 }
 
-// A Bad is bytes that are one bad frame, its end included.
+// A Bad is bytes that are one bad frame, its end included; a gap may be needed
+// behind them where nothing else ends a frame.
 type Bad struct {
 	Bytes  string
 	Reason devices.Reason
@@ -37,8 +40,35 @@ type Suite struct {
 	Half string
 	// HalfLine is how long the decoder waits for the rest of it.
 	HalfLine time.Duration
-	// End is what ends a frame, so that noise can be got out of the way.
+	// End is what ends a frame, so that noise can be got out of the way. Where
+	// it is empty a gap does, as long as HalfLine.
 	End string
+}
+
+// SuiteOf is a form's frames for the decoder that make makes.
+func SuiteOf(f Form, make func() devices.Decoder) Suite {
+	s := Suite{New: make, Good: f.Good, Bad: f.Bad, Half: f.Half, HalfLine: f.Profile.HalfLine, End: string(f.Profile.End.Bytes())}
+	if s.End == "" {
+		s.HalfLine = f.Profile.Gap
+	}
+	return s
+}
+
+// rest is the quiet behind noise or a bad frame, where nothing else ends one.
+func (s Suite) rest(d devices.Decoder) []Emitted {
+	if s.End != "" {
+		return nil
+	}
+	return tick(d, 0, s.HalfLine+20*time.Millisecond)
+}
+
+// decode pushes pieces with a rest behind each.
+func (s Suite) decode(d devices.Decoder, pieces ...string) (out []Emitted) {
+	for _, p := range pieces {
+		out = append(out, Decode(d, []byte(p))...)
+		out = append(out, s.rest(d)...)
+	}
+	return out
 }
 
 // Emitted is one call of emit.
@@ -52,7 +82,7 @@ func (e Emitted) String() string {
 	if e.Err != nil {
 		return fmt.Sprintf("bad %q: %v", e.Frame.Raw, e.Err)
 	}
-	return fmt.Sprintf("good %q: %s stated=%t battery=%t", e.Frame.Raw, e.Frame.Value, e.Frame.UnitStated, e.Frame.Battery)
+	return fmt.Sprintf("good %q: %s stated=%t battery=%t channel=%q", e.Frame.Raw, e.Frame.Value, e.Frame.UnitStated, e.Frame.Battery, e.Frame.Channel)
 }
 
 // Start is the time at which tests begin.
@@ -85,13 +115,17 @@ func Run(t *testing.T, s Suite) {
 
 func (s Suite) good(t *testing.T) {
 	for _, g := range s.Good {
-		got := Decode(s.New(), []byte(g.Bytes))
+		d := s.New()
+		got := Decode(d, []byte(g.Bytes))
+		if more := s.rest(d); len(more) > 0 {
+			t.Errorf("%q: the quiet behind it emitted %v", g.Bytes, more)
+		}
 		if len(got) != 1 || got[0].Err != nil {
 			t.Errorf("%q: want one good frame, got %v", g.Bytes, got)
 			continue
 		}
 		f := got[0].Frame
-		if f.Value.String() != g.Value || f.UnitStated != g.UnitStated || f.Battery != g.Battery {
+		if f.Value.String() != g.Value || f.UnitStated != g.UnitStated || f.Battery != g.Battery || f.Channel != g.Channel {
 			t.Errorf("%q: want %+v, got %v", g.Bytes, g, got[0])
 		}
 		if !f.At.Equal(Start()) {
@@ -105,7 +139,7 @@ func (s Suite) good(t *testing.T) {
 
 func (s Suite) bad(t *testing.T) {
 	for _, b := range s.Bad {
-		got := Decode(s.New(), []byte(b.Bytes))
+		got := s.decode(s.New(), b.Bytes)
 		if len(got) != 1 {
 			t.Errorf("%q: want one bad frame, got %v", b.Bytes, got)
 			continue
@@ -146,34 +180,54 @@ func (s Suite) doubled(t *testing.T) {
 	}
 }
 
-func (s Suite) all() []byte {
-	var b bytes.Buffer
+// all is every frame, bad and good in turn.
+func (s Suite) all() (pieces []string) {
 	for i := range max(len(s.Good), len(s.Bad)) {
 		if i < len(s.Bad) {
-			b.WriteString(s.Bad[i].Bytes)
+			pieces = append(pieces, s.Bad[i].Bytes)
 		}
 		if i < len(s.Good) {
-			b.WriteString(s.Good[i].Bytes)
+			pieces = append(pieces, s.Good[i].Bytes)
 		}
 	}
-	return b.Bytes()
+	if s.End != "" {
+		return []string{strings.Join(pieces, "")}
+	}
+	return pieces
 }
 
 func (s Suite) chunks(t *testing.T) {
-	all := s.all()
-	want := fmt.Sprint(Decode(s.New(), all))
-	for cut := range all {
-		if got := fmt.Sprint(Decode(s.New(), all[:cut], all[cut:])); got != want {
-			t.Fatalf("cut at %d: got\n%s\nwant\n%s", cut, got, want)
-		}
-	}
+	want := fmt.Sprint(s.decode(s.New(), s.all()...))
 	rnd := rand.New(rand.NewPCG(1, 2))
-	for range 200 {
-		chunks := Cut(all, func() int { return 1 + rnd.IntN(9) })
-		if got := fmt.Sprint(Decode(s.New(), chunks...)); got != want {
-			t.Fatalf("cut into %q: got\n%s\nwant\n%s", chunks, got, want)
+	for try := range 200 {
+		size := func() int { return 1 + rnd.IntN(9) }
+		if try == 0 {
+			size = func() int { return 1 }
+		}
+		if got := fmt.Sprint(s.inChunks(size)); got != want {
+			t.Fatalf("cut otherwise: got\n%s\nwant\n%s", got, want)
 		}
 	}
+	for _, p := range s.all() {
+		want := fmt.Sprint(s.decode(s.New(), p))
+		for cut := range len(p) {
+			d := s.New()
+			got := append(Decode(d, []byte(p[:cut]), []byte(p[cut:])), s.rest(d)...)
+			if fmt.Sprint(got) != want {
+				t.Fatalf("%q cut at %d: got\n%s\nwant\n%s", p, cut, got, want)
+			}
+		}
+	}
+}
+
+// inChunks decodes all with each piece cut.
+func (s Suite) inChunks(size func() int) (out []Emitted) {
+	d := s.New()
+	for _, p := range s.all() {
+		out = append(out, Decode(d, Cut([]byte(p), size)...)...)
+		out = append(out, s.rest(d)...)
+	}
+	return out
 }
 
 // Cut cuts bytes into chunks of the sizes that size gives.
@@ -189,7 +243,7 @@ func Cut(b []byte, size func() int) (chunks [][]byte) {
 func (s Suite) resync(t *testing.T) {
 	for _, b := range s.Bad {
 		for _, g := range s.Good {
-			got := Decode(s.New(), []byte(b.Bytes+g.Bytes))
+			got := s.decode(s.New(), b.Bytes, g.Bytes)
 			if len(got) != 2 || got[0].Err == nil || got[1].Err != nil || got[1].Frame.Value.String() != g.Value {
 				t.Errorf("%q then %q: got %v", b.Bytes, g.Bytes, got)
 			}
@@ -256,7 +310,7 @@ func (s Suite) noise(t *testing.T) {
 	if err := checkBad(got[0]); err != nil {
 		t.Error(err)
 	}
-	if got := Decode(d, []byte(s.End+s.Good[0].Bytes)); len(got) != 1 || got[0].Err != nil {
+	if got := s.decode(d, s.End, s.Good[0].Bytes); len(got) != 1 || got[0].Err != nil {
 		t.Errorf("good frame after noise and an end: got %v", got)
 	}
 }
@@ -265,13 +319,12 @@ func (s Suite) noise(t *testing.T) {
 // however the bytes are cut, and a good frame found once an end has come.
 func Fuzz(f *testing.F, s Suite) {
 	f.Helper()
-	f.Add(s.all(), []byte{1, 2, 3})
+	f.Add([]byte(strings.Join(s.all(), "")), []byte{1, 2, 3})
 	for _, b := range s.Bad {
 		f.Add([]byte(b.Bytes), []byte{1})
 	}
 	f.Fuzz(func(t *testing.T, data, sizes []byte) {
-		data = append(data, (s.End + s.Good[0].Bytes)...)
-		whole := Decode(s.New(), data)
+		whole := s.withGood(t, data, len(data)+1)
 		for _, e := range whole {
 			if e.Err != nil {
 				if err := checkBad(e); err != nil {
@@ -282,20 +335,26 @@ func Fuzz(f *testing.F, s Suite) {
 				t.Fatalf("a frame of %d bytes", len(e.Frame.Raw))
 			}
 		}
-		i := 0
-		chunks := Cut(data, func() int {
-			if len(sizes) == 0 {
-				return 1
-			}
-			i++
-			return int(sizes[i%len(sizes)])
-		})
-		if got := Decode(s.New(), chunks...); fmt.Sprint(got) != fmt.Sprint(whole) {
-			t.Fatalf("cut into %q: got\n%v\nwant\n%v", chunks, got, whole)
-		}
-		last := whole[len(whole)-1]
-		if last.Err != nil || last.Frame.Value.String() != s.Good[0].Value {
-			t.Fatalf("the good frame at the end was read as %v", last)
+		if got := s.withGood(t, data, 1, sizes...); fmt.Sprint(got) != fmt.Sprint(whole) {
+			t.Fatalf("cut otherwise: got\n%v\nwant\n%v", got, whole)
 		}
 	})
+}
+
+// withGood decodes bytes in chunks, then an end or a gap, then a good frame,
+// which must be found.
+func (s Suite) withGood(t *testing.T, data []byte, size int, sizes ...byte) []Emitted {
+	d, i := s.New(), 0
+	chunks := Cut(data, func() int {
+		if len(sizes) == 0 {
+			return size
+		}
+		i++
+		return int(sizes[i%len(sizes)])
+	})
+	out := append(Decode(d, chunks...), s.decode(d, s.End, s.Good[0].Bytes)...)
+	if last := out[len(out)-1]; last.Err != nil || last.Frame.Value.String() != s.Good[0].Value {
+		t.Fatalf("the good frame at the end was read as %v", last)
+	}
+	return out
 }

@@ -15,9 +15,26 @@ type Form struct {
 	Half    string
 }
 
-// Forms lists the forms supported. The letters in them are invented; which
-// forms were seen in public text and which are from memory is in GAUGES.md.
+// Forms lists the forms that are lines of text with an end, one gauge to a
+// port, each sent at a press. The letters in them are invented; which forms
+// were seen in public text and which are from memory is in GAUGES.md.
 func Forms() []Form { return []Form{bare(), noughts(), blanks(), lettered(), coded()} }
+
+// All lists every form supported: Forms, then those of several gauges on a
+// port, asked, without an end, and packed.
+func All() []Form {
+	return append(Forms(), multiplexed(), separated(), closing(), asked(), unended(), packedBytes(), packedHex(), packedBare())
+}
+
+// Named is a form by its name, or an empty one.
+func Named(name string) Form {
+	for _, f := range All() {
+		if f.Name == name {
+			return f
+		}
+	}
+	return Form{}
+}
 
 func profile(line string, end devices.End, assume quantity.Unit, parts ...devices.Part) devices.Profile {
 	p := devices.Defaults()

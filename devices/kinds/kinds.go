@@ -7,6 +7,7 @@ import (
 	"fmt"
 
 	"shimwright/devices"
+	"shimwright/devices/packed"
 	"shimwright/devices/text"
 )
 
@@ -24,6 +25,11 @@ func All() []Codec {
 	return []Codec{
 		{Kind: devices.TextLine, Decoder: lineDecoder, Encoder: lineEncoder},
 		{Kind: devices.AskedLine, Decoder: lineDecoder, Encoder: lineEncoder},
+		{
+			Kind:    devices.PackedDecimal,
+			Decoder: func(p devices.Profile) (devices.Decoder, error) { return packed.New(p) },
+			Encoder: func(p devices.Profile) (devices.Encoder, error) { return packed.NewEncoder(p) },
+		},
 	}
 }
 

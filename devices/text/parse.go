@@ -196,7 +196,7 @@ func (d *Decoder) number(c *cursor, p *devices.Figure) *devices.FrameError {
 		return c.unexpected("the figure")
 	case whole > 0 && n > whole && frac == 0:
 		return bad(devices.BadShape, "it is cut short behind the decimal mark")
-	case n < len(rest) && rest[n] == wrong:
+	case n < len(rest) && rest[n] == wrong && !c.exactly(p, whole+frac, frac):
 		return bad(devices.BadShape, "%q in the figure, where this gauge's decimal mark is %q", wrong, mark)
 	case n < len(rest) && (rest[n] == 'e' || rest[n] == 'E') && digits(bytes.TrimLeft(rest[n+1:], "+-")) > 0:
 		return bad(devices.BadShape, "a power of ten in the figure")
@@ -208,10 +208,7 @@ func (d *Decoder) number(c *cursor, p *devices.Figure) *devices.FrameError {
 
 // counts holds the figure against the numbers of digits that the gauge sends.
 func (c *cursor) counts(p *devices.Figure, all, places, overrange int) *devices.FrameError {
-	sent := all
-	if p.Padded {
-		sent += c.pad
-	}
+	sent := c.sent(p, all)
 	switch {
 	case p.Places != nil && places != *p.Places:
 		return bad(devices.BadShape, "%d decimals, this gauge sends %d: cut short, or its unit was changed", places, *p.Places)
@@ -221,6 +218,20 @@ func (c *cursor) counts(p *devices.Figure, all, places, overrange int) *devices.
 	full := p.Digits == 0 || all == p.Digits
 	c.overrun = full && overrange > 0 && all >= overrange && (onlyOf(c.figure, '9') || onlyOf(c.figure, '8'))
 	return nil
+}
+
+// sent is how many digits the gauge sent, with the blanks that stand for some.
+func (c *cursor) sent(p *devices.Figure, all int) int {
+	if p.Padded {
+		return all + c.pad
+	}
+	return all
+}
+
+// exactly tells whether a figure has the digits and decimals that are fixed,
+// so that nothing behind it can be a part of it.
+func (c *cursor) exactly(p *devices.Figure, all, places int) bool {
+	return p.Digits > 0 && c.sent(p, all) == p.Digits && p.Places != nil && places == *p.Places
 }
 
 // onlyOf tells whether every digit of a figure is the given one.

@@ -17,32 +17,45 @@ import (
 
 func suite(tb testing.TB, f decodertest.Form) decodertest.Suite {
 	tb.Helper()
-	return decodertest.Suite{
-		New: func() devices.Decoder {
-			d, err := New(f.Profile)
-			if err != nil {
-				tb.Fatal(err)
-			}
-			return d
-		},
-		Good: f.Good, Bad: f.Bad, Half: f.Half,
-		HalfLine: f.Profile.HalfLine, End: string(f.Profile.End.Bytes()),
+	return decodertest.SuiteOf(f, func() devices.Decoder {
+		d, err := New(f.Profile)
+		if err != nil {
+			tb.Fatal(err)
+		}
+		return d
+	})
+}
+
+// forms is every form that this package decodes.
+func forms() (out []decodertest.Form) {
+	for _, f := range decodertest.All() {
+		if f.Profile.Kind != devices.PackedDecimal {
+			out = append(out, f)
+		}
 	}
+	return out
 }
 
 func TestForms(t *testing.T) {
-	for _, f := range decodertest.Forms() {
+	for _, f := range forms() {
 		t.Run(f.Name, func(t *testing.T) { decodertest.Run(t, suite(t, f)) })
 	}
 }
 
-func FuzzBareFigure(f *testing.F) { fuzzForm(f, 0) }
-func FuzzNoughts(f *testing.F)    { fuzzForm(f, 1) }
-func FuzzBlanks(f *testing.F)     { fuzzForm(f, 2) }
-func FuzzLettered(f *testing.F)   { fuzzForm(f, 3) }
-func FuzzCoded(f *testing.F)      { fuzzForm(f, 4) }
+func FuzzBareFigure(f *testing.F)  { fuzzForm(f, "bare figure") }
+func FuzzNoughts(f *testing.F)     { fuzzForm(f, "sign and leading noughts") }
+func FuzzBlanks(f *testing.F)      { fuzzForm(f, "blanks and decimal comma") }
+func FuzzLettered(f *testing.F)    { fuzzForm(f, "unit word and flag letters") }
+func FuzzCoded(f *testing.F)       { fuzzForm(f, "channel and kind code ahead") }
+func FuzzMultiplexed(f *testing.F) { fuzzForm(f, "channel digit and kind code") }
+func FuzzSeparated(f *testing.F)   { fuzzForm(f, "index, value, mode, channel") }
+func FuzzClosing(f *testing.F)     { fuzzForm(f, "code, channel letter, eight figures") }
+func FuzzAsked(f *testing.F)       { fuzzForm(f, "asked with a letter") }
+func FuzzUnended(f *testing.F)     { fuzzForm(f, "no end, nine bytes") }
 
-func fuzzForm(f *testing.F, i int) { decodertest.Fuzz(f, suite(f, decodertest.Forms()[i])) }
+func fuzzForm(f *testing.F, name string) {
+	decodertest.Fuzz(f, suite(f, decodertest.Named(name)))
+}
 
 // What the encoder writes, the decoder reads back: digits, unit, flag.
 func TestEncodeDecode(t *testing.T) {
