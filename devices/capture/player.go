@@ -54,7 +54,8 @@ func NewPlayer(c Capture, speed int, now func() time.Time) (*Player, error) {
 	}, nil
 }
 
-// Done is closed when all was played and the reader was told so.
+// Done is closed when all was played and the run, having said what there was to
+// say of it, tried to open once more.
 func (p *Player) Done() <-chan struct{} { return p.done }
 
 // Now is the clock of what is played.
@@ -78,7 +79,10 @@ func (p *Player) Opener() port.Opener {
 		for !p.open {
 			next, ok := p.steps.peek()
 			if !ok || next.item.What == Full {
-				p.end()
+				if !p.ended {
+					p.ended = true
+					close(p.done)
+				}
 				return port.Opened{}, &port.AbsentError{Port: p.name, Hint: "all of it was played"}
 			}
 			if p.wait(next) > 0 {
@@ -114,13 +118,6 @@ func (p *Player) pass(s step) {
 	p.steps.advance()
 }
 
-func (p *Player) end() {
-	if !p.ended {
-		p.ended = true
-		close(p.done)
-	}
-}
-
 // playing is the player while its port is open.
 type playing struct{ p *Player }
 
@@ -133,7 +130,6 @@ func (o playing) Read(b []byte) (int, error) {
 		p.mu.Lock()
 		next, ok := p.steps.peek()
 		if !ok {
-			p.end()
 			p.open = false
 			p.mu.Unlock()
 			return 0, errors.New("the capture is at its end")
@@ -174,9 +170,6 @@ func (p *Player) play(s step, b []byte) (n int, done bool, err error) {
 	p.pass(s)
 	if err != nil {
 		p.open = false
-		if _, more := p.steps.peek(); !more {
-			p.end()
-		}
 	}
 	return n, s.item.What != Sent, err
 }

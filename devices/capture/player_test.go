@@ -118,6 +118,9 @@ func TestOpenedLate(t *testing.T) {
 		if got != "33.38\r" || err.Error() != "the recording was stopped here" {
 			t.Errorf("read %q, then %v", got, err)
 		}
+		if _, err := p.Opener()(port.Find{}, devices.Line{}); err == nil || !strings.Contains(err.Error(), "all of it was played") {
+			t.Errorf("opened after its end: %v", err)
+		}
 		<-p.Done()
 		if n, err := o.Port.Write([]byte("?")); n != 1 || err != nil {
 			t.Errorf("wrote %d, %v", n, err)
