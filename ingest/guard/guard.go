@@ -13,24 +13,32 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 
-	"shimwright/calc/document"
 	"shimwright/calc/quantity"
 	"shimwright/calc/sheet"
 	"shimwright/devices"
 	"shimwright/ingest/fact"
 )
 
-// Windows are the times the guards go by; bench data.
+// Windows are the times the guards go by; bench data. Nought of one means that
+// its guard is not asked.
 type Windows struct {
 	// Double is how soon a second press of one gauge is too soon to be a
 	// reading of its own.
 	Double time.Duration
+	// Idle is how long a gauge may lie unused before its zero is checked anew.
+	Idle time.Duration
+	// Seated is how long it holds that bearings were said to be rolled or
+	// seated.
+	Seated time.Duration
 }
 
 // Usual are the windows used unless the bench says otherwise (common practice,
 // no source).
-func Usual() Windows { return Windows{Double: 800 * time.Millisecond} }
+func Usual() Windows {
+	return Windows{Double: 800 * time.Millisecond, Idle: 30 * time.Minute, Seated: 10 * time.Minute}
+}
 
 // TooSoon tells whether a press follows one of the same gauge so soon that it
 // cannot be a reading of its own. A clock that went back tells nothing.
@@ -61,6 +69,19 @@ type Case struct {
 	Before  *Before
 	Looks   []fact.Looked // how the gauge looks; none where it was never taught
 	Windows Windows
+
+	// What the guards below look at. Left empty, nothing is known of it and
+	// nothing is objected.
+
+	Zero    *Zero                // of the gauge; nil where the bench keeps no zeros
+	Said    map[string]time.Time // when bearings were last said to be rolled or seated, by the sheet's word; nil where nobody is asked
+	Due     time.Time            // the day the gauge's certificate falls due
+	InDate  []string             // other gauges of its kind whose certificate is in date
+	Pieces  []Piece              // the certified pieces in the setup
+	Repeats []quantity.Value     // presses that count at the step and spot before this one, oldest first, as RepeatsOf gives them
+	Waiting []*sheet.Step        // steps that wait for a gauge of this kind, as WaitingFor gives them
+	// Unexplained: the figure was typed and nobody said why.
+	Unexplained bool
 }
 
 // A Decision is what a press comes to.
@@ -81,9 +102,23 @@ func held(do, sentence string, args ...any) *Decision {
 	return &Decision{Outcome: fact.Held, Sentence: fmt.Sprintf(sentence, args...), Do: do}
 }
 
+// guards are all guards in their order. Where a press comes from and whether
+// the step wants one at all come first, then what must be done before any press
+// is worth looking at, then the figure itself. What a person is likeliest to let
+// pass comes last: who lets a press count for that must not let through what a
+// guard behind it would have said.
+func guards() []func(Case) *Decision {
+	return []func(Case) *Decision{
+		known, number, open, kind, double, full,
+		zeroed, rolled,
+		said, unit, same, window,
+		dated, explained,
+	}
+}
+
 // Decide runs the guards in their order.
 func Decide(c Case) Decision {
-	for _, g := range []func(Case) *Decision{known, number, open, kind, double, full, said, unit, same, window} {
+	for _, g := range guards() {
 		if d := g(c); d != nil {
 			return *d
 		}
@@ -201,78 +236,42 @@ func said(c Case) *Decision {
 	return held(stopped(c.Missing), "%s from %s is kept: it cannot count yet.", c.Sample.Value, c.Sample.Gauge)
 }
 
-// unit refuses a figure of another dimension, and holds a bare figure that
-// misses the window and would fit it in another unit. A stated unit is
-// converted, exactly.
-func unit(c Case) *Decision {
-	b, ok := c.Step.Window()
-	if !ok {
-		return nil
-	}
-	v := c.Sample.Value
-	if want := b.Low.Unit().Dimension(); v.Unit().Dimension() != want {
-		return aside("Is this the right gauge? Press again.", "%s from %s is a %s; the step %q wants a %s.",
-			v, c.Sample.Gauge, v.Unit().Dimension(), c.Step.Name, want)
-	}
-	if c.Sample.UnitStated || inside(v.Exact(), b) {
-		return nil
-	}
-	if other, ok := wouldFit(v, b); ok {
-		return held("Press the gauge's unit key, check its zero, press again.",
-			"%s from %s, which states no unit, misses %s .. %s. Read as %s it would be %s, which fits.",
-			v.Digits(), c.Sample.Gauge, b.Low, b.High, other, shown(v.In(other), b.Low.Unit()))
-	}
-	return nil
-}
+// line is how many characters of a sentence stand on two lines of a small
+// screen.
+const line = 160
 
-// shown converts a figure for people: in full where that takes six decimals or
-// fewer, as it always does from inches to millimetres as gauges show them.
-func shown(v quantity.Value, as quantity.Unit) string {
-	const most = 6
-	if x := v.Exact().In(as); x.IsDecimal() && x.Decimal().Exponent() >= -most {
-		return x.String() + " " + as.String()
-	}
-	return v.Exact().ShowUnit(as, 4)
-}
-
-// wouldFit tries the units in which a length gauge may have been left.
-func wouldFit(v quantity.Value, b document.Band) (quantity.Unit, bool) {
-	if v.Unit().Dimension() != quantity.Length {
-		return quantity.Bare, false
-	}
-	for _, u := range []quantity.Unit{quantity.MM, quantity.Inch, quantity.Thou, quantity.Hundredth, quantity.Micron} {
-		if u != v.Unit() && inside(v.In(u).Exact(), b) {
-			return u, true
+// joined adds parts to a sentence as long as the whole can be read at a glance.
+func joined(sentence string, parts ...string) string {
+	for _, p := range parts {
+		if p == "" {
+			continue
+		}
+		if long := strings.TrimSpace(sentence + " " + p); utf8.RuneCountInString(long) <= line {
+			sentence = long
 		}
 	}
-	return quantity.Bare, false
+	return sentence
 }
 
-func inside(x quantity.Exact, b document.Band) bool {
-	return !x.Less(b.Low.Exact()) && !b.High.Exact().Less(x)
-}
-
-func window(c Case) *Decision {
-	b, ok := c.Step.Window()
-	if !ok || inside(c.Sample.Value.Exact(), b) {
-		return nil
-	}
-	return held("Foot on the face? Right step? Press again.", "%s from %s misses %s .. %s, which the step %q wants.",
-		c.Sample.Value, c.Sample.Gauge, b.Low, b.High, c.Step.Name)
-}
-
+// taken says what counts and where. What the presses of a spot say together
+// matters more than the unit that the gauge is on.
 func taken(c Case) Decision {
-	where := c.Step.Name
+	where := fmt.Sprintf("%s from %s at %s", c.Sample.Value, c.Sample.Gauge, c.Step.Name)
 	if c.Spot != "" {
 		where += " at " + c.Spot
 	}
-	s := fmt.Sprintf("%s from %s at %s.", c.Sample.Value, c.Sample.Gauge, where)
-	if b, ok := c.Step.Window(); ok && b.Low.Unit() != c.Sample.Value.Unit() {
-		s = strings.TrimSuffix(s, ".") + fmt.Sprintf(": the gauge is on %s, that is %s.", c.Sample.Value.Unit(), shown(c.Sample.Value, b.Low.Unit()))
-	}
-	d := Decision{Outcome: fact.Taken, Sentence: s}
+	apart, do := unlike(c)
+	keyed, look := typed(c)
+	battery := ""
 	if c.Sample.Battery {
-		d.Do = fmt.Sprintf("Battery low on %s: change it now, then check its zero.", c.Sample.Gauge)
+		battery = fmt.Sprintf("Battery low on %s: change it now, then check its zero.", c.Sample.Gauge)
+	}
+	d := Decision{Outcome: fact.Taken, Sentence: joined(where+".", keyed, apart), Do: joined("", do, look, battery)}
+	if b, ok := c.Step.Window(); ok && b.Low.Unit() != c.Sample.Value.Unit() {
+		on := fmt.Sprintf("%s: the gauge is on %s, that is %s.", where, c.Sample.Value.Unit(), shown(c.Sample.Value, b.Low.Unit()))
+		if long := on + strings.TrimPrefix(d.Sentence, where+"."); utf8.RuneCountInString(long) <= line {
+			d.Sentence = long
+		}
 	}
 	return d
 }

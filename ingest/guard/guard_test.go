@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -72,6 +73,41 @@ func TestGuards(t *testing.T) {
 		return &Before{Seq: 7, Value: figure(t, value), At: noon().Add(-ago)}
 	}
 	value := func(c *Case, v string, stated bool) { c.Sample.Value, c.Sample.UnitStated = figure(t, v), stated }
+	needs := needing(t, "needs: [zero, bearings rolled]")
+	seat, critical := sheetWith(t, "needs: [bearings seated]"), sheetWith(t, "critical: yes")
+	zero := func(change func(*Case)) func(*Case) {
+		return func(c *Case) {
+			c.Step, c.Zero = needs, &Zero{Good: true, At: noon().Add(-time.Minute), Step: needs, Unit: quantity.MM}
+			change(c)
+		}
+	}
+	onPiece := func(now string) func(*Case) {
+		return func(c *Case) {
+			c.Step, c.Kind = stepOf(t, sheetNamed(t, "../../calc/sheet/testdata/good/every.yaml"), "head"), "comparator"
+			c.Zero = &Zero{Good: true, At: noon(), Step: c.Step, Pieces: []string{"R-1"}}
+			c.Pieces = []Piece{{ID: now}}
+			value(c, "0.37 mm", true)
+		}
+	}
+	said := func(what string, ago time.Duration) func(*Case) {
+		return func(c *Case) { c.Said = map[string]time.Time{what: noon().Add(-ago)} }
+	}
+	repeats := func(values ...string) func(*Case) {
+		return func(c *Case) {
+			for _, v := range values {
+				c.Repeats = append(c.Repeats, figure(t, v))
+			}
+		}
+	}
+	waiting := func(v string, steps ...string) func(*Case) {
+		return func(c *Case) {
+			value(c, v, true)
+			for _, name := range steps {
+				c.Waiting = append(c.Waiting, stepOf(t, rd3, name))
+			}
+		}
+	}
+	keyed := func(c *Case) { c.Sample.Gauge, c.Sample.Source = "keyed", devices.SourceKeyed }
 	for _, tc := range []struct {
 		name     string
 		change   func(*Case)
@@ -156,6 +192,96 @@ func TestGuards(t *testing.T) {
 		{"bare, fits as inch, and not as taught", func(c *Case) { c.Looks = taught(t); value(c, "1.314 mm", false) }, fact.Held, "Read as in it would be", ""},
 		{"not as taught, and outside the window", func(c *Case) { c.Looks = taught(t); value(c, "3.381 mm", false) }, fact.Held, "is this still D07?", ""},
 
+		{"a zero nobody keeps", func(c *Case) { c.Step = needs }, fact.Taken, "", ""},
+		{"a zero never checked", func(c *Case) { c.Step, c.Zero = needs, &Zero{} }, fact.Aside,
+			"ZERO FIRST: D07 has had no zero check. 33.38 mm does not count.", "Check the zero of D07, foot and tip level, then press again."},
+		{"a zero never checked where none is needed", func(c *Case) { c.Zero = &Zero{} }, fact.Taken, "", ""},
+		{"a zero just checked", zero(func(*Case) {}), fact.Taken, "33.38 mm from D07 at", ""},
+		{"a zero that was off", zero(func(c *Case) { c.Zero.Good = false }), fact.Aside, "ZERO FIRST: D07 was off when its zero was last checked.", ""},
+		{"a zero after a knock", zero(func(c *Case) { c.Zero.Knocked = true }), fact.Aside, "ZERO FIRST: D07 was knocked.", ""},
+		{"a zero after a replug", zero(func(c *Case) { c.Zero.Gone = true }), fact.Aside, "ZERO FIRST: D07 was unplugged.", ""},
+		{"a zero in another unit", zero(func(c *Case) { c.Zero.Unit = quantity.Inch }), fact.Aside, "ZERO FIRST: D07 was on in and is on mm now.", ""},
+		{"a zero in a unit not known", zero(func(c *Case) { c.Zero.Unit = quantity.Bare }), fact.Taken, "", ""},
+		{"a zero of a setup that is the same", zero(func(c *Case) { c.Zero.Step = stepOf(t, rd3, "wheel height") }), fact.Taken, "", ""},
+		{"a zero of another setup", zero(func(c *Case) { c.Zero.Step = stepOf(t, rd3, "casing depth") }), fact.Aside, "ZERO FIRST: D07 stands in another setup.", ""},
+		{"a zero of a step that has no setup", zero(func(c *Case) { c.Zero.Step = stepOf(t, rd3, "backlash") }), fact.Aside, "another setup", ""},
+		{"a zero after 30 min idle", zero(func(c *Case) { c.Zero.At = noon().Add(-30 * time.Minute) }), fact.Taken, "", ""},
+		{"a zero after 41 min idle", zero(func(c *Case) { c.Zero.At = noon().Add(-41 * time.Minute) }), fact.Aside, "ZERO FIRST: D07 lay idle for 41 min.", ""},
+		{"a zero after a night", zero(func(c *Case) { c.Zero.At = noon().Add(-17 * time.Hour) }), fact.Aside, "lay idle for 17 h.", ""},
+		{"a zero of long ago, used since", zero(func(c *Case) {
+			c.Zero.At, c.Zero.Used = noon().Add(-5*time.Hour), noon().Add(-29*time.Minute)
+		}), fact.Taken, "", ""},
+		{"a zero idle, and nobody asks", zero(func(c *Case) { c.Zero.At, c.Windows.Idle = noon().Add(-5*time.Hour), 0 }), fact.Taken, "", ""},
+		{"a zero, and the clock went back", zero(func(c *Case) { c.Zero.At = noon().Add(5 * time.Hour) }), fact.Taken, "", ""},
+		{"a zero on another piece", onPiece("R-2"), fact.Aside, "ZERO FIRST: D07 stands in another setup.", "Check the zero of D07 on the ring gauge, then press again."},
+		{"a zero on the same piece", onPiece("R-1"), fact.Taken, "", ""},
+
+		{"bearings nobody is asked of", func(c *Case) { c.Step = needs }, fact.Taken, "", ""},
+		{"bearings not rolled", zero(func(c *Case) { c.Said = map[string]time.Time{} }), fact.Aside,
+			"ROLL FIRST: nobody has said that the bearings are rolled. 33.38 mm does not count.", "Roll the bearings ten turns, say so, then press again."},
+		{"bearings rolled just now", zero(said(sheet.NeedsRolled, 0)), fact.Taken, "", ""},
+		{"bearings rolled 10 min ago", zero(said(sheet.NeedsRolled, 10*time.Minute)), fact.Taken, "", ""},
+		{"bearings rolled 14 min ago", zero(said(sheet.NeedsRolled, 14*time.Minute)), fact.Aside,
+			"ROLL FIRST: the bearings were rolled 14 min ago, which holds for 10 min. 33.38 mm does not count.", "Roll the bearings"},
+		{"bearings seated, and the step wants them rolled", zero(said(sheet.NeedsSeated, 0)), fact.Aside, "ROLL FIRST", ""},
+		{"bearings rolled, and the step wants them seated", func(c *Case) { c.Step = stepOf(t, seat, "pinion face height"); said(sheet.NeedsRolled, 0)(c) }, fact.Aside,
+			"SEAT FIRST: nobody has said that the bearings are seated.", "Seat the bearings, say so, then press again."},
+		{"bearings not rolled where no step needs it", func(c *Case) { c.Said = map[string]time.Time{} }, fact.Taken, "", ""},
+		{"bearings rolled long ago, and nobody asks", zero(func(c *Case) { said(sheet.NeedsRolled, time.Hour)(c); c.Windows.Seated = 0 }), fact.Taken, "", ""},
+
+		{"due today", func(c *Case) { c.Due = noon().Truncate(24 * time.Hour) }, fact.Taken, "", ""},
+		{"due yesterday", func(c *Case) { c.Due = noon().Add(-13 * time.Hour) }, fact.Held, "D07 was due yesterday: 33.38 mm from D07 is kept.",
+			"None in date can stand in for it: the lead may let it count with a reason."},
+		{"due three days ago", func(c *Case) { c.Due, c.InDate = noon().Add(-72*time.Hour), []string{"D09"} }, fact.Held,
+			"D07 was due 3 days ago: 33.38 mm from D07 is kept.", "Use D09; the lead may let it count with a reason."},
+		{"due, and several in date", func(c *Case) {
+			c.Due, c.InDate = noon().Add(-72*time.Hour), []string{"D09", "D10", "D11", "D12"}
+		}, fact.Held, "", "Use D09, D10 or D11; the lead"},
+		{"a piece due", func(c *Case) {
+			c.Pieces = []Piece{{ID: "S-31", Due: noon().Add(-48 * time.Hour), InDate: []string{"S-32"}}, {ID: "E-02", Due: noon().Add(48 * time.Hour)}}
+		}, fact.Held, "S-31 was due 2 days ago: 33.38 mm from D07 is kept.", "Use S-32; the lead may let it count with a reason."},
+		{"gauge and piece due", func(c *Case) {
+			c.Due, c.InDate = noon().Add(-72*time.Hour), []string{"D09"}
+			c.Pieces = []Piece{{ID: "S-31", Due: noon().Add(-48 * time.Hour), InDate: []string{"S-32"}}}
+		}, fact.Held, "D07 was due 3 days ago, S-31 was due 2 days ago: 33.38 mm from D07 is kept.", "Use D09 for D07, S-32 for S-31; the lead may let it count with a reason."},
+		{"gauge and piece due, and no such piece in date", func(c *Case) {
+			c.Due, c.InDate = noon().Add(-72*time.Hour), []string{"D09"}
+			c.Pieces = []Piece{{ID: "S-31", Due: noon().Add(-48 * time.Hour)}}
+		}, fact.Held, "", "None in date"},
+		{"due, and outside its window", func(c *Case) { c.Due = noon().Add(-72 * time.Hour); value(c, "3.38 mm", true) }, fact.Held, "misses", ""},
+
+		{"repeats that agree", repeats("33.38 mm", "33.37 mm"), fact.Taken, "33.38 mm from D07 at pinion face height.", ""},
+		{"repeats just within agreement", repeats("33.40 mm", "33.38 mm"), fact.Taken, "33.38 mm from D07 at pinion face height.", ""},
+		{"a repeat too far off", repeats("33.38 mm", "33.43 mm"), fact.Taken,
+			"33.38 mm from D07 at pinion face height. The presses lie 0.05 mm apart, at most 0.02 mm is allowed.", "Clean and stone the faces, reseat, take the step again: do not average it away."},
+		{"repeats that only fall", repeats("33.44 mm", "33.40 mm"), fact.Taken,
+			"Readings still falling 33.44 33.40 33.38: not seated yet.", "Roll and reseat until they hold, then take the step again."},
+		{"repeats that only rise", repeats("33.30 mm", "33.33 mm"), fact.Taken, "Readings still rising 33.30 33.33 33.38: not seated yet.", "Roll and reseat"},
+		{"repeats that fall within agreement", repeats("33.40 mm", "33.39 mm"), fact.Taken, "33.38 mm from D07 at pinion face height.", ""},
+		{"repeats that fall and stop", repeats("33.44 mm", "33.38 mm"), fact.Taken, "The presses lie 0.06 mm apart", "Clean and stone"},
+		{"an odd one, and then a fall within agreement", repeats("33.30 mm", "33.40 mm", "33.39 mm"), fact.Taken, "The presses lie 0.1 mm apart", "Clean and stone"},
+		{"a long fall", repeats("33.60 mm", "33.55 mm", "33.50 mm", "33.45 mm", "33.40 mm"), fact.Taken, "falling 33.50 33.45 33.40 33.38:", ""},
+		{"a repeat in another unit", func(c *Case) { value(c, "1.3142 in", true); repeats("33.38 mm", "33.33 mm")(c) }, fact.Taken,
+			"that is 33.38068 mm. The presses lie 0.05068 mm apart", "Clean and stone"},
+		{"repeats of a force", repeats("33.38 N"), fact.Taken, "33.38 mm from D07 at pinion face height.", ""},
+		{"repeats of pulls, which the sheet does not hold together", func(c *Case) {
+			c.Step, c.Kind, c.Repeats = stepOf(t, rd3, "pinion turning torque"), "force gauge", []quantity.Value{figure(t, "11.0 N"), figure(t, "24.5 N")}
+			value(c, "13.0 N", true)
+		}, fact.Taken, "13.0 N from D07 at pinion turning torque.", ""},
+
+		{"another step's figure", waiting("26.99 mm", "overall height"), fact.Held,
+			`26.99 mm from D07 misses 31.90 mm .. 34.90 mm, which the step "pinion face height" wants. It would fit the step overall height.`, "Right step?"},
+		{"a figure of two other steps", waiting("25.93 mm", "wheel height", "overall height"), fact.Held, "It would fit the steps wheel height and overall height.", ""},
+		{"a figure of three other steps", waiting("25.93 mm", "wheel height", "overall height", "wheel height"), fact.Held, "It would fit the steps wheel height and overall height.", ""},
+		{"a figure of no other step", waiting("3.38 mm", "wheel height", "overall height"), fact.Held, "", "Foot on the face?"},
+		{"another gauge's step", waiting("42.37 mm", "pinion head"), fact.Held, `which the step "pinion face height" wants.`, ""},
+		{"a figure that fits here and there", waiting("33.38 mm", "pinion face height"), fact.Taken, "", ""},
+
+		{"keyed", keyed, fact.Taken, "33.38 mm from keyed at pinion face height. KEYED.", ""},
+		{"keyed at a critical step", func(c *Case) { keyed(c); c.Step = stepOf(t, critical, "pinion face height") }, fact.Taken, "KEYED.", "A second person must look at it before sign-off."},
+		{"pressed at a critical step", func(c *Case) { c.Step = stepOf(t, critical, "pinion face height") }, fact.Taken, "33.38 mm from D07 at pinion face height.", ""},
+		{"keyed and nobody said why", func(c *Case) { keyed(c); c.Unexplained = true }, fact.Held, "33.38 mm was KEYED and nobody said why.", "key it again and say why."},
+
 		{"low battery", func(c *Case) { c.Sample.Battery = true }, fact.Taken, "33.38 mm from D07", "Battery low on D07: change it now, then check its zero."},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
@@ -171,6 +297,31 @@ func TestGuards(t *testing.T) {
 			readable(t, d)
 		})
 	}
+}
+
+// sheetWith is drive rd3 with a line more at the step "pinion face height".
+func sheetWith(t testing.TB, more string) *sheet.Sheet {
+	t.Helper()
+	text, err := os.ReadFile(filepath.FromSlash("../../testdata/sheets/rd3.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	const step = "      - measure: pinion face height\n"
+	changed := strings.Replace(string(text), step, step+"        "+more+"\n", 1)
+	if changed == string(text) {
+		t.Fatal("the sheet has no such step")
+	}
+	s, err := sheet.Read("rd3.yaml", []byte(changed))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// needing is the step "pinion face height" with a line more.
+func needing(t testing.TB, more string) *sheet.Step {
+	t.Helper()
+	return stepOf(t, sheetWith(t, more), "pinion face height")
 }
 
 // taught is how the gauge of good looks.
@@ -215,9 +366,11 @@ func TestHeldBefore(t *testing.T) {
 	}
 }
 
-// The guards stand in one order: where two object, the earlier one speaks.
+// The guards stand in one order: where two object, the earlier one speaks. Each
+// guard of the list has its objection here.
 func TestOrder(t *testing.T) {
 	rd3 := sheetNamed(t, "../../testdata/sheets/rd3.yaml")
+	needs := needing(t, "needs: [zero, bearings rolled]")
 	objections := []struct {
 		change   func(*Case)
 		sentence string
@@ -234,19 +387,46 @@ func TestOrder(t *testing.T) {
 		{func(c *Case) { c.Kind = "micrometer" }, "a micrometer"},
 		{func(c *Case) { c.Before = &Before{Value: figure(t, "33.37 mm"), At: noon()} }, "which is right?"},
 		{func(c *Case) { c.Full = true }, "all its presses"},
+		{func(c *Case) { c.Zero = &Zero{} }, "ZERO FIRST"},
+		{func(c *Case) { c.Said = map[string]time.Time{} }, "ROLL FIRST"},
 		{func(c *Case) { c.Missing = "Say which" }, "cannot count yet"},
 		{func(c *Case) { c.Sample.Value = figure(t, "1.314 mm") }, "states no unit"},
 		{func(c *Case) { c.Looks = ranged(t, "0.00 mm", "1.00 mm") }, "still D07?"},
+		{func(c *Case) {
+			if c.Sample.Value.Digits() == "33.38" {
+				c.Sample.Value, c.Sample.UnitStated = figure(t, "3.38 mm"), true
+			}
+		}, "misses"},
+		{func(c *Case) { c.Due = noon().Add(-72 * time.Hour) }, "was due"},
+		{func(c *Case) { c.Sample.Source, c.Unexplained = devices.SourceKeyed, true }, "nobody said why"},
+	}
+	start := func() Case {
+		c := good(t, rd3)
+		c.Step = needs
+		return c
 	}
 	for i, first := range objections {
 		for _, second := range objections[i+1:] {
-			c := good(t, rd3)
+			c := start()
 			first.change(&c)
 			second.change(&c)
 			if d := Decide(c); !strings.Contains(d.Sentence, first.sentence) {
 				t.Errorf("%s and %s give %q", first.sentence, second.sentence, d.Sentence)
 			}
 		}
+	}
+	last, spoke := 0, map[int]bool{}
+	for _, o := range objections {
+		c := start()
+		o.change(&c)
+		at := slices.IndexFunc(guards(), func(g func(Case) *Decision) bool { return g(c) != nil })
+		if at < last {
+			t.Errorf("%s is told by guard %d, after guard %d", o.sentence, at, last)
+		}
+		last, spoke[at] = at, true
+	}
+	if len(spoke) != len(guards()) || spoke[-1] {
+		t.Errorf("the objections are told by guards %v of %d", spoke, len(guards()))
 	}
 }
 
@@ -346,11 +526,14 @@ func ExampleDecide() {
 func FuzzDecide(f *testing.F) {
 	rd3 := sheetNamed(f, "../../testdata/sheets/rd3.yaml")
 	steps := rd3.Steps()
-	f.Add("33.38", uint8(1), true, false, uint8(8), uint8(63), int64(0), "33.37", []byte(nil))
-	f.Add("1.314", uint8(1), false, true, uint8(8), uint8(31), int64(-5), "33.37", []byte(nil))
-	f.Add("0", uint8(0), false, true, uint8(0), uint8(0), int64(0), "", []byte("\x1b[2J\xff\r"))
-	f.Add("-0.07", uint8(9), false, true, uint8(20), uint8(255), int64(800_000_000), "-0.07", []byte(nil))
-	f.Fuzz(func(t *testing.T, digits string, unit uint8, stated, battery bool, step, flags uint8, ago int64, last string, raw []byte) {
+	steps = append(steps, needing(f, "needs: [zero, bearings rolled]"), needing(f, "critical: yes"))
+	f.Add("33.38", uint8(1), true, false, uint8(8), uint8(63), int64(0), "33.37", []byte(nil), uint8(0))
+	f.Add("1.314", uint8(1), false, true, uint8(8), uint8(31), int64(-5), "33.37", []byte(nil), uint8(0))
+	f.Add("0", uint8(0), false, true, uint8(0), uint8(0), int64(0), "", []byte("\x1b[2J\xff\r"), uint8(0))
+	f.Add("-0.07", uint8(9), false, true, uint8(20), uint8(255), int64(800_000_000), "-0.07", []byte(nil), uint8(0))
+	f.Add("33.38", uint8(1), true, false, uint8(len(steps)-2), uint8(26), int64(2_000_000_000_000), "33.30", []byte(nil), uint8(255))
+	f.Add("33.38", uint8(1), true, false, uint8(len(steps)-1), uint8(26), int64(1_000_000_000), "33.50", []byte(nil), uint8(64+32))
+	f.Fuzz(func(t *testing.T, digits string, unit uint8, stated, battery bool, step, flags uint8, ago int64, last string, raw []byte, circumstances uint8) {
 		u := quantity.Unit(unit % uint8(quantity.Degree+1))
 		v, err := quantity.Parse(digits, u)
 		if err != nil {
@@ -372,6 +555,7 @@ func FuzzDecide(f *testing.F) {
 		if len(raw) > 0 {
 			c.Bad = &devices.FrameError{Reason: devices.Noise, Raw: raw}
 		}
+		surround(&c, circumstances, noon().Add(-time.Duration(ago)), steps)
 		d := Decide(c)
 		readable(t, d)
 		if d.HoldBefore && (c.Before == nil || d.Outcome != fact.Held) {
@@ -387,5 +571,34 @@ func FuzzDecide(f *testing.F) {
 		if !c.Known || c.Bad != nil || !c.Open || c.Full || c.Kind != c.Step.Gauge || c.Missing != "" {
 			t.Errorf("taken in spite of %+v", c)
 		}
+		if c.Unexplained && c.Sample.Source == devices.SourceKeyed || daysPast(c.Due, c.Sample.At) > 0 ||
+			c.Step.Need(sheet.NeedsZero) && c.Zero != nil && !c.Zero.Good || c.Step.Need(sheet.NeedsRolled) && c.Said != nil && len(c.Said) == 0 {
+			t.Errorf("taken in spite of what surrounds it: %+v", c)
+		}
 	})
+}
+
+// surround fills what the later guards look at, by bits.
+func surround(c *Case, bits uint8, at time.Time, steps []*sheet.Step) {
+	if bits&1 != 0 {
+		c.Zero = &Zero{Good: bits&2 != 0, At: at, Knocked: bits&4 != 0, Step: steps[int(bits)%len(steps)], Unit: quantity.Unit(bits % 3)}
+	}
+	if bits&8 != 0 {
+		c.Said = map[string]time.Time{}
+		if bits&4 == 0 {
+			c.Said[sheet.NeedsRolled] = at
+		}
+	}
+	if bits&16 != 0 {
+		c.Due, c.Pieces = at, []Piece{{ID: "S-31", Due: at, InDate: []string{"S-32"}}}
+	}
+	if bits&32 != 0 {
+		c.Sample.Source, c.Unexplained = devices.SourceKeyed, bits&64 != 0
+	}
+	if c.Before != nil && bits&64 != 0 {
+		c.Repeats = []quantity.Value{c.Before.Value, c.Sample.Value, c.Before.Value}
+	}
+	if bits&128 != 0 {
+		c.Waiting = steps
+	}
 }
