@@ -60,6 +60,9 @@ func (w *worker) check(r *Result) {
 	w.points(r)
 	r.Check.Band = w.band(c)
 	if !w.allIn(r) {
+		if c.What == sheet.Backlash {
+			w.expect(r)
+		}
 		return
 	}
 	if !w.covered(r) || !w.agreed(r) {

@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"shimwright/calc/network"
-	"shimwright/calc/quantity"
 	"shimwright/calc/remedy"
 	"shimwright/calc/ring"
 	"shimwright/calc/sheet"
@@ -158,88 +157,6 @@ func (w *worker) loops(step string) int {
 		}
 	}
 	return n
-}
-
-// compare holds what a re-shim did against what it should have done, where the
-// ring was taken before and after it.
-func (w *worker) compare(r *Result) {
-	k, known := w.factor(r.Step)
-	before, index, ok := w.ringBefore(r.Step)
-	if !known || !ok {
-		return
-	}
-	predicted, moved := w.movedByPacks(r, index)
-	if !moved {
-		return
-	}
-	cmp, err := remedy.Compare(remedy.Fit{Gear: "wheel", Predicted: predicted, Before: before, After: r.Check.Ring.Mean.Value(),
-		U: r.Check.U, Factor: k, Show: w.display()})
-	if err == nil {
-		r.Check.Compared = &cmp
-	}
-}
-
-// ringBefore is the mean of a ring as it was last taken whole before metal
-// changed, with the index of its last press.
-func (w *worker) ringBefore(st *sheet.Step) (mean quantity.Exact, last int, ok bool) {
-	c, changed := w.lastChange(w.dependsOn(st.Check))
-	if !changed {
-		return mean, -1, false
-	}
-	in := w.in[st.Name]
-	var points []quantity.Exact
-	last = -1
-	for _, spot := range st.Check.Spots() {
-		var at []Press
-		for i, p := range in.presses {
-			if p.Entry.Spot == spot && in.index[i] < c.index {
-				at = append(at, p)
-				last = max(last, in.index[i])
-			}
-		}
-		if len(at) < st.Check.Each {
-			return mean, -1, false
-		}
-		points = append(points, meanPress(at[len(at)-st.Check.Each:]).Value)
-	}
-	share, err := quantity.RatioOf(1, int64(len(points)))
-	if err != nil {
-		return mean, -1, false
-	}
-	for _, p := range points {
-		mean = mean.Add(p.Times(share))
-	}
-	return mean, last, true
-}
-
-// movedByPacks is how far the packs as measured should have moved the wheel
-// since an entry.
-func (w *worker) movedByPacks(r *Result, since int) (quantity.Exact, bool) {
-	shaft, ok := w.shaftCarrying("wheel")
-	if !ok {
-		return quantity.Exact{}, false
-	}
-	form, err := w.sheet.Net.Position(shaft.Gear, r.Step.Check.State...)
-	if err == nil {
-		form, err = w.sheet.Net.Through(form)
-	}
-	if err != nil {
-		return quantity.Exact{}, false
-	}
-	var move quantity.Exact
-	changed := false
-	for _, t := range form.Lengths {
-		l, _ := w.sheet.Net.Length(t.Name)
-		then := w.asFitted(t.Name, since)
-		now := w.asFitted(t.Name, len(w.entries.List))
-		if l.Kind != network.Pack || then == nil || now == nil {
-			continue
-		}
-		by := now.Value.Sub(then.Value)
-		changed = changed || !by.IsZero()
-		move = move.Add(by.Times(t.Coef))
-	}
-	return move, changed
 }
 
 // markAdvice says what a marking asks for by the sheet's table.

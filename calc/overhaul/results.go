@@ -16,6 +16,8 @@ type Results struct {
 	Training bool      // a reading was virtual: this job cannot be released
 	Places   []Standing
 	Notes    []string // of the whole job: a gauge that drifts on its check piece
+	// Differences are, of a what-if, what differs from the job as it is.
+	Differences []Difference
 }
 
 // A Standing is where a wanted figure stands with the packs that are in (or,
@@ -143,6 +145,8 @@ type Check struct {
 	// Of a marking that asks for a pinion move, or a check after which one was
 	// entered: that move with the wheel following.
 	Follow *remedy.Following
+	// Of a backlash ring that is to be taken again: what to expect of it.
+	Expected *Expected
 }
 
 // A Point is one spot's figure and verdict.

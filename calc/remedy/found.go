@@ -20,6 +20,7 @@ type Fit struct {
 
 // A Comparison is what a re-shim did against what it should have done.
 type Comparison struct {
+	Gear      string          // that was to move
 	Predicted quantity.Exact  // mm, the move that the packs as measured should give
 	Found     quantity.Exact  // mm, AWAY or OUT above nought: change of mean ÷ k, exact
 	Change    quantity.Exact  // mm, of the mean
@@ -38,7 +39,7 @@ func Compare(in Fit) (Comparison, error) {
 	if err != nil {
 		return Comparison{}, err
 	}
-	c := Comparison{Predicted: in.Predicted, Change: in.After.Sub(in.Before)}
+	c := Comparison{Gear: in.Gear, Predicted: in.Predicted, Change: in.After.Sub(in.Before)}
 	c.Found = c.Change.Mul(by)
 	c.Miss = c.Change.Sub(in.Predicted.Mul(in.Factor.K))
 	c.Agrees = c.Miss.Abs().Cmp(in.U) <= 0

@@ -74,7 +74,10 @@ func whole(n int64) quantity.Exact { return quantity.FromDecimal(decimal.New(n, 
 
 // inverse is 1/x, exact, of a decimal other than nought with at most 18 digits.
 func inverse(field string, x quantity.Exact) (quantity.Exact, error) {
-	if !tame(x) || !x.IsDecimal() || x.IsZero() || !x.Decimal().Coefficient().IsInt64() {
+	if !tame(x) { // it may be too long to print
+		return quantity.Exact{}, problem(field, "a figure of more than %d digits or places: give a decimal other than 0 of at most 18 digits", mostDigits)
+	}
+	if !x.IsDecimal() || x.IsZero() || !x.Decimal().Coefficient().IsInt64() {
 		return quantity.Exact{}, problem(field, "%s: give a decimal other than 0 of at most 18 digits", x)
 	}
 	d := x.Decimal()

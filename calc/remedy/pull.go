@@ -78,6 +78,9 @@ func RadiusOf(pull, torque quantity.Value) (Radii, error) {
 	if err := checkPull("pull", pull.Exact()); err != nil {
 		return Radii{}, err
 	}
+	if err := checkTorque("torque", torque.Exact()); err != nil {
+		return Radii{}, err
+	}
 	by, err := inverse("pull", pull.Exact())
 	if err != nil {
 		return Radii{}, err

@@ -77,7 +77,26 @@ func NextSpacer(in Spacer) (SpacerAdvice, error) {
 		out.Words = in.wayWords(tight, out.Way) + " One trial gives the way and not the amount."
 		return out, nil
 	}
+	if t, ok := in.goodBefore(out.Way); ok {
+		out.Next = &t.Thickness
+		out.Words = in.wayWords(tight, out.Way) + fmt.Sprintf(" %s was tried and gave %s N.m, which is good: fit that one again.",
+			in.Show.figure(t.Thickness), t.Torque.Round(4))
+		return out, nil
+	}
 	return in.amount(out, tight)
+}
+
+// goodBefore is the latest trial that was good, on the side that the last one
+// asks for.
+func (in Spacer) goodBefore(way int) (Trial, bool) {
+	last := in.Trials[len(in.Trials)-1]
+	for i := len(in.Trials) - 2; i >= 0; i-- {
+		t := in.Trials[i]
+		if t.Thickness.Sub(last.Thickness).Sign() == way && in.Band.Judge(t.Torque, in.U, in.Rule) == ring.Good {
+			return t, true
+		}
+	}
+	return Trial{}, false
 }
 
 // amount adds how far to go.

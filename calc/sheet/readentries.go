@@ -21,12 +21,16 @@ func ReadEntries(s *Sheet, file string, text []byte) (Entries, error) {
 		return Entries{}, err
 	}
 	f := top.Fields()
-	if id := f.Need("readings for", "the name of the sheet they belong to, here "+s.ID); id.Given() && id.Name() != s.ID {
-		id.Fail("these are readings for %q, and the sheet is %q", id.Name(), s.ID)
-	}
+	readingsFor(s, f)
 	e := readEntries(s, f)
 	f.Done()
 	return e, doc.Err()
+}
+
+func readingsFor(s *Sheet, f *document.Fields) {
+	if id := f.Need("readings for", "the name of the sheet they belong to, here "+s.ID); id.Given() && id.Name() != s.ID {
+		id.Fail("these are readings for %q, and the sheet is %q", id.Name(), s.ID)
+	}
 }
 
 func readExample(s *Sheet, n document.Node) *Example {
@@ -46,7 +50,15 @@ func readExample(s *Sheet, n document.Node) *Example {
 
 // readEntries reads pieces, gauges, stock and the list of entries.
 func readEntries(s *Sheet, f *document.Fields) Entries {
-	e := Entries{Pieces: map[string]Piece{}, Gauges: map[string]Gauge{}, Trays: map[string][]Leaf{}}
+	f.Need("entries", "what was put in, step by step")
+	return readEntriesOver(s, f, Entries{})
+}
+
+// readEntriesOver reads entries that may speak of another job's pieces and
+// gauges.
+func readEntriesOver(s *Sheet, f *document.Fields, under Entries) Entries {
+	e := Entries{Simple: under.Simple, Pieces: over(map[string]Piece{}, under.Pieces),
+		Gauges: over(map[string]Gauge{}, under.Gauges), Trays: over(map[string][]Leaf{}, under.Trays)}
 	if a := f.Get("acceptance"); a.Given() {
 		e.Simple = a.OneOf("guarded", "simple") == "simple"
 	}
@@ -61,7 +73,7 @@ func readEntries(s *Sheet, f *document.Fields) Entries {
 		e.Trays[t.Key] = ReadTray(t.Value)
 	}
 	e.Earlier = readEarlier(s, f.Get("earlier"))
-	for _, item := range f.Need("entries", "what was put in, step by step").List(maxEntries) {
+	for _, item := range f.Get("entries").List(maxEntries) {
 		e.List = append(e.List, readItem(s, &e, item)...)
 	}
 	return e

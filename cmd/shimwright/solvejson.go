@@ -23,6 +23,8 @@ type jsonResults struct {
 	Training  bool           `json:"training"`
 	Steps     []jsonStep     `json:"steps"`
 	Standings []jsonStanding `json:"standings"`
+	// Of a what-if: what differs from the readings as they are.
+	Differences []jsonDifference `json:"differences,omitempty"`
 }
 
 type jsonSheet struct {
@@ -70,6 +72,7 @@ func resultsJSON(r *overhaul.Results, version string) jsonResults {
 		Sheet:     jsonSheet{ID: s.ID, Issue: s.Issue, Title: s.Title, Manual: s.Manual, Unit: s.Unit.String(), Cautions: s.Cautions},
 		Standings: []jsonStanding{},
 		Good:      allGood(r), Finished: r.Next() == nil, Build: r.Build, Training: r.Training,
+		Differences: differencesJSON(r.Differences),
 	}
 	if next := r.Next(); next != nil {
 		out.Next = next.Step.Name

@@ -148,6 +148,7 @@ func jobsForJSON(t *testing.T) map[string]*overhaul.Results {
 		}
 	}
 	demoJobsForJSON(t, out)
+	storyJobsForJSON(t, out)
 	rareForJSON(out["crossed"])
 	s, err := readSheet("fw3")
 	if err != nil {

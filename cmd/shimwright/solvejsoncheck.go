@@ -39,6 +39,9 @@ type jsonCheck struct {
 	Spacer        *jsonSpacer   `json:"spacer,omitempty"`
 	Marking       *jsonMarking  `json:"marking,omitempty"`
 	Moves         []string      `json:"moves,omitempty"`
+	Factor        *jsonFactor   `json:"move_factor,omitempty"`
+	Expected      *jsonExpected `json:"expected,omitempty"`
+	Follow        *jsonFollow   `json:"pinion_move,omitempty"`
 }
 
 type jsonPoint struct {
@@ -60,6 +63,7 @@ func checkJSON(r *overhaul.Result, in units) *jsonCheck {
 		What: r.Step.Check.What, Verdict: c.Verdict.String(), Words: c.Words, Advice: c.Advice, Figure: wholeFigureJSON(c.Figure),
 		LookFor: c.LookFor, Asks: c.Asks, Rough: roughJSON(c.Rough),
 		Reshim: reshimJSON(c.Reshim), Compared: comparedJSON(c.Compared), Spacer: spacerJSON(c.Spacer), Marking: markingJSON(c.Marks),
+		Factor: factorJSON(c), Expected: expectedJSON(c.Expected), Follow: followJSON(c.Follow),
 	}
 	if c.Band != nil {
 		out.Low, out.High = unitText(c.Band.Low, u), unitText(c.Band.High, u)

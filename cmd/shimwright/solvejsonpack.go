@@ -27,12 +27,16 @@ type jsonPack struct {
 	ErrorDoes  string       `json:"fitted_does,omitempty"`
 	Refit      bool         `json:"refit,omitempty"`
 	Closure    *jsonClosure `json:"closure,omitempty"`
+	Keep       *jsonKeep    `json:"keep_backlash,omitempty"`
+	KeepWaits  string       `json:"keep_backlash_waits,omitempty"`
 }
 
 type jsonMakeup struct {
 	Leaves []string `json:"leaves"`
 	Total  string   `json:"total"`
 	Error  string   `json:"error"`
+	Does   string   `json:"does,omitempty"`
+	Over   int      `json:"leaves_too_many,omitempty"`
 }
 
 func packJSON(r *overhaul.Result, in units) *jsonPack {
@@ -53,6 +57,12 @@ func packJSON(r *overhaul.Result, in units) *jsonPack {
 		out.Error = lengthText(p.Error)
 	}
 	makeupJSON(out, p.Makeup)
+	for i := range p.Near {
+		near := packOf(&p.Near[i].Pack)
+		near.Does, near.Over = p.Near[i].Does, p.Near[i].TooMany
+		out.Nearest = append(out.Nearest, near)
+	}
+	out.Keep, out.KeepWaits = keepJSON(p.Keep), p.KeepWaits
 	return out
 }
 
@@ -62,11 +72,6 @@ func makeupJSON(out *jsonPack, a *stock.Answer) {
 	}
 	for i := range a.Packs {
 		out.Makeup = append(out.Makeup, packOf(&a.Packs[i]))
-	}
-	for _, near := range []*stock.Pack{a.Below, a.Above} {
-		if near != nil {
-			out.Nearest = append(out.Nearest, packOf(near))
-		}
 	}
 	if a.Order != nil {
 		out.OrderLeaf = lengthText(a.Order.Size)

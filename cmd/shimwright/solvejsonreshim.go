@@ -129,6 +129,7 @@ func leavesJSON(leaves []stock.Leaf) []jsonLeaf {
 
 // A jsonCompared is what a re-shim did against what it should have done.
 type jsonCompared struct {
+	Gear      string `json:"gear"`
 	Predicted string `json:"predicted"`
 	Found     string `json:"found"`
 	Change    string `json:"mean_change"`
@@ -143,6 +144,7 @@ func comparedJSON(c *remedy.Comparison) *jsonCompared {
 		return nil
 	}
 	out := &jsonCompared{
+		Gear:      c.Gear,
 		Predicted: lengthText(c.Predicted), Found: lengthText(c.Found), Change: lengthText(c.Change), Miss: lengthText(c.Miss),
 		Agrees: c.Agrees, Words: c.Words,
 	}

@@ -20,6 +20,9 @@ func (j job) advice(c *overhaul.Check) {
 	if said := strings.HasPrefix(c.Window, strings.TrimSuffix(c.Advice, ".")); c.Advice != "" && !said {
 		j.more(sentence(c.Advice))
 	}
+	if c.Expected != nil {
+		j.more(c.Expected.Words)
+	}
 	j.plans(c)
 	for _, l := range c.LookFor {
 		if c.Ring == nil || !slices.Contains(c.Ring.Fit.Notes, l) { // those stand below the points

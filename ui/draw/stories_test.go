@@ -88,3 +88,33 @@ func detailOf(name string) Detail {
 	}
 	return Short
 }
+
+// What would differ with other packs, other readings, another answer; and where
+// nothing would.
+func TestWhatIf(t *testing.T) {
+	for job, instead := range map[string]string{
+		"two-answers": "packs-instead", "re-shim-misses": "readings-instead", "spacer-lands": "condition-instead", "no-pack": "nothing-instead",
+	} {
+		s, _ := story(t, job)
+		read := func(name string) []byte {
+			text, err := os.ReadFile(filepath.Join(stories, name+".yaml"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			return text
+		}
+		e, err := sheet.ReadEntries(s, job, read(job))
+		if err != nil {
+			t.Fatal(err)
+		}
+		put, err := sheet.ReadInstead(s, instead, read(filepath.Join("instead", instead)), e)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := overhaul.WhatIf(s, e, put)
+		if err != nil {
+			t.Fatal(err)
+		}
+		golden(t, "whatif_"+instead, func(w io.Writer) error { return WhatIf(w, PageFor(s), r) })
+	}
+}
