@@ -3,6 +3,7 @@ package devices
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -69,6 +70,37 @@ func good() Profile {
 	return p
 }
 
+func code(w string, m CodeMeaning) Code { return Code{Words: map[string]CodeMeaning{w: m}} }
+
+func fixed() []Part { return []Part{Sign{}, Figure{Digits: 5, Places: new(2)}} }
+
+func packedProfile() Profile {
+	p := Defaults()
+	p.Kind, p.Packing, p.End, p.Gap = PackedDecimal, InBytes, NoEnd, 100*time.Millisecond
+	return p
+}
+
+func TestValidateGood(t *testing.T) {
+	for name, spoil := range map[string]func(*Profile){
+		"asked": func(p *Profile) { p.Kind, p.Ask = AskedLine, Asking{"R\r", time.Second, 0} },
+		"comma behind fixed digits": func(p *Profile) {
+			p.Parts = []Part{Figure{Digits: 5, Places: new(2)}, Literal{Text: ","}, Channel{Width: 1}}
+		},
+		"no end": func(p *Profile) { p.End, p.Length, p.Gap, p.Parts = NoEnd, 6, 100*time.Millisecond, fixed() },
+		"packed": func(p *Profile) { *p = packedProfile() },
+		"hex":    func(p *Profile) { *p = packedProfile(); p.Packing, p.End, p.Gap = InHex, CR, 0 },
+		"channel": func(p *Profile) {
+			p.Parts = append([]Part{Channel{Width: 1}, Code{Words: map[string]CodeMeaning{"R": CodeReading, "Z": CodeAbsent}}}, p.Parts...)
+		},
+	} {
+		p := good()
+		spoil(&p)
+		if err := p.Validate(); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
 func TestValidate(t *testing.T) {
 	if err := good().Validate(); err != nil {
 		t.Fatal(err)
@@ -115,6 +147,53 @@ func TestValidate(t *testing.T) {
 		{"flag long", "parts.1.letters.BB", "single letter", func(p *Profile) { p.Parts = []Part{Figure{}, Flags{Letters: map[string]Flag{"BB": FlagBattery}}} }},
 		{"flag meaning", "parts.1.letters.B", "battery or nothing", func(p *Profile) { p.Parts = []Part{Figure{}, Flags{Letters: map[string]Flag{"B": 9}}} }},
 		{"no flags", "parts.1.letters", "1 to 16", func(p *Profile) { p.Parts = []Part{Figure{}, Flags{}} }},
+		{"channel width", "parts.0.width", "1 to 8", func(p *Profile) { p.Parts = []Part{Channel{}, Sign{}, Figure{}} }},
+		{"two channels", "parts", "one channel at most", func(p *Profile) {
+			p.Parts = []Part{Channel{Width: 1}, Literal{Text: " "}, Channel{Width: 1}, Sign{}, Figure{}}
+		}},
+		{"channel behind figure", "parts.0", "figure part", func(p *Profile) { p.Parts = []Part{Figure{}, Channel{Width: 1}} }},
+		{"channel behind unit", "parts.0", "figure part", func(p *Profile) {
+			p.Parts = []Part{Figure{}, UnitWord{Words: map[string]quantity.Unit{"mm": quantity.MM}, Optional: true}, Channel{Width: 1}}
+		}},
+		{"letter behind unit", "parts.1.words.mm", "literal between", func(p *Profile) {
+			p.Parts = []Part{Figure{}, UnitWord{Words: map[string]quantity.Unit{"m": quantity.MM, "mm": quantity.MM}}, Channel{Width: 1, Letters: true}}
+		}},
+		{"letter behind flags", "parts.1.letters.B", "literal between", func(p *Profile) {
+			p.Parts = []Part{Figure{}, Flags{Letters: map[string]Flag{"B": FlagBattery}}, Channel{Width: 1, Letters: true}}
+		}},
+		{"skip behind unit", "parts.1.words.mm", "literal between", func(p *Profile) {
+			p.Parts = []Part{Figure{}, UnitWord{Words: map[string]quantity.Unit{"mm": quantity.MM}, Optional: true}, Skip{Count: 2}}
+		}},
+		{"no codes", "parts.0.words", "QR: reading", func(p *Profile) { p.Parts = []Part{Code{}, Sign{}, Figure{}} }},
+		{"no reading", "parts.0.words", "code of a reading", func(p *Profile) { p.Parts = []Part{code("QZ", CodeAbsent), Sign{}, Figure{}} }},
+		{"code meaning", "parts.0.words.QZ", "reading or absent", func(p *Profile) { p.Parts = []Part{code("QZ", 7), Sign{}, Figure{}} }},
+		{"empty code", "parts.0.words.", "printable bytes", func(p *Profile) { p.Parts = []Part{code("", CodeReading), Sign{}, Figure{}} }},
+		{"uneven codes", "parts.0.words.QR", "one length", func(p *Profile) {
+			p.Parts = []Part{Code{Words: map[string]CodeMeaning{"Q": CodeReading, "QR": CodeAbsent}}, Sign{}, Figure{}}
+		}},
+		{"two codes", "parts", "one code at most", func(p *Profile) {
+			p.Parts = []Part{code("Q", CodeReading), code("R", CodeReading), Sign{}, Figure{}}
+		}},
+		{"comma behind figure", "parts.0", "figure part", func(p *Profile) { p.Parts = []Part{Figure{Digits: 5}, Literal{Text: ","}} }},
+		{"mark behind figure", "parts.0", "figure part", func(p *Profile) { p.Parts = []Part{Figure{Digits: 5, Places: new(2)}, Literal{Text: "."}} }},
+		{"no length", "length", "1 to 256", func(p *Profile) { p.End, p.Gap, p.Parts = NoEnd, 100*time.Millisecond, fixed() }},
+		{"length short", "length", "6 or more", func(p *Profile) { p.End, p.Gap, p.Length, p.Parts = NoEnd, 100*time.Millisecond, 5, fixed() }},
+		{"no gap", "gap", "100 ms is usual", func(p *Profile) { p.End, p.Length, p.Parts = NoEnd, 6, fixed() }},
+		{"digits without end", "parts.1.digits", "digits and places", func(p *Profile) { p.End, p.Length, p.Gap = NoEnd, 6, 100*time.Millisecond }},
+		{"length with end", "length", "end: none", func(p *Profile) { p.Length = 6 }},
+		{"gap with end", "gap", "end: none", func(p *Profile) { p.Gap = time.Second }},
+		{"no prompt", "ask.prompt", "bytes to send", func(p *Profile) { p.Kind, p.Ask = AskedLine, DefaultAsking() }},
+		{"prompt long", "ask.prompt", "at most 64", func(p *Profile) { p.Kind, p.Ask.Prompt = AskedLine, strings.Repeat("R", 65) }},
+		{"time-out", "ask.time-out", "0.5 s is usual", func(p *Profile) { p.Kind, p.Ask.Prompt = AskedLine, "R" }},
+		{"retries", "ask.retries", "2 is usual", func(p *Profile) { p.Kind, p.Ask = AskedLine, Asking{"R", time.Second, 11} }},
+		{"not asked", "ask", "text line when asked", func(p *Profile) { p.Ask.Prompt = "R" }},
+		{"not packed", "packing", "packed decimal", func(p *Profile) { p.Packing = InHex }},
+		{"packing", "packing", "bytes or hex text", func(p *Profile) { *p = packedProfile(); p.Packing = "x" }},
+		{"packed end", "end", "none, with a gap", func(p *Profile) { *p = packedProfile(); p.End = CR }},
+		{"packed gap", "gap", "100 ms is usual", func(p *Profile) { *p = packedProfile(); p.Gap = 0 }},
+		{"packed length", "length", "leave it out", func(p *Profile) { *p = packedProfile(); p.Length = 7 }},
+		{"packed parts", "parts", "leave them out", func(p *Profile) { *p = packedProfile(); p.Parts = fixed() }},
+		{"packed unit", "assume", "leave it out", func(p *Profile) { *p = packedProfile(); p.Assume = quantity.MM }},
 		{"no unit", "assume", "unit it measures in", func(p *Profile) { p.Assume = quantity.Bare }},
 		{"unit unused", "assume", "leave it out", func(p *Profile) {
 			p.Parts = []Part{Figure{}, UnitWord{Words: map[string]quantity.Unit{"mm": quantity.MM}}}
@@ -170,4 +249,77 @@ func FuzzParseLine(f *testing.F) {
 			t.Errorf("%q was read as %q", s, l)
 		}
 	})
+}
+
+func TestChannelCheck(t *testing.T) {
+	for _, c := range []struct {
+		part    Channel
+		channel string
+		want    string // "" for good
+	}{
+		{Channel{Width: 1}, "3", ""}, {Channel{Width: 2}, "03", ""}, {Channel{Width: 1, Letters: true}, "b", ""},
+		{Channel{Width: 1}, "13", `"13" is no channel of this profile: write 1 digit, as in 3`},
+		{Channel{Width: 2}, "3", `"3" is no channel of this profile: write 2 digits, as in 03`},
+		{Channel{Width: 1}, "b", `"b" is no channel of this profile: write 1 digit, as in 3`},
+		{Channel{Width: 2, Letters: true}, "3b", `"3b" is no channel of this profile: write 2 letters, as in AA`},
+		{Channel{Width: 1}, "", `"" is no channel of this profile: write 1 digit, as in 3`},
+		{Channel{Width: 2}, "\u0663", `"\u0663" is no channel of this profile: write 2 digits, as in 03`},
+		{Channel{Width: 1}, "\x1b", `"\x1b" is no channel of this profile: write 1 digit, as in 3`},
+	} {
+		err := c.part.Check(c.channel)
+		if got := fmt.Sprint(err); c.want == "" && err != nil || c.want != "" && got != c.want {
+			t.Errorf("%+v, %q: want %q, got %v", c.part, c.channel, c.want, err)
+		}
+	}
+}
+
+func TestUnescape(t *testing.T) {
+	for in, want := range map[string]string{
+		"": "", "R": "R", `R1\r`: "R1\r", `\n\t\e\\`: "\n\t\x1b\\", `\x0D\xfFz`: "\r\xffz", "? 'a'": "? 'a'",
+	} {
+		if got, err := Unescape(in); err != nil || got != want {
+			t.Errorf("%q: want %q, got %q, %v", in, want, got, err)
+		}
+	}
+	for in, want := range map[string]string{
+		"R\r": "byte 2", "\x1b": "byte 1", "\u00fc": "byte 1", `\`: "escape at byte 1", `a\q`: "escape at byte 2", `\x1`: "two hex digits",
+		`\xg0`: "two hex digits", `\x+1`: "two hex digits", `\x 1`: "two hex digits",
+	} {
+		if got, err := Unescape(in); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: want %q, got %q, %v", in, want, got, err)
+		}
+	}
+}
+
+func FuzzUnescape(f *testing.F) {
+	f.Add(`R1\r`)
+	f.Add(`\x0D\\`)
+	f.Fuzz(func(t *testing.T, s string) {
+		got, err := Unescape(s)
+		if err == nil && len(got) > len(s) {
+			t.Errorf("%q became %q", s, got)
+		}
+		if err != nil && !printable(err.Error()) {
+			t.Errorf("%q: %q", s, err.Error())
+		}
+	})
+}
+
+// What a profile's file could hold does nothing to a terminal.
+func TestFaultsArePrintable(t *testing.T) {
+	const evil = "\x1b]0;x\a\u202e\xff"
+	p := good()
+	p.Kind, p.End, p.Packing, p.Ask.Prompt, p.Line.Parity = evil, evil, evil, evil, 0x1b
+	p.NoNumber = []string{evil}
+	p.Parts = []Part{Literal{Text: "\r"}, code(evil, 9), Sign{}, Figure{}, UnitWord{Words: map[string]quantity.Unit{evil: quantity.Bare}},
+		Flags{Letters: map[string]Flag{evil: 9}}}
+	var all FieldErrors
+	if !errors.As(p.Validate(), &all) || len(all) < 9 {
+		t.Fatalf("got %v", all)
+	}
+	for _, e := range all {
+		if !printable(e.Error()) {
+			t.Errorf("%q", e.Error())
+		}
+	}
 }

@@ -17,9 +17,16 @@ type FieldError struct {
 	Fix string
 }
 
-// Error is the path, what was found, and what to write.
+// Error is the path, what was found, and what to write. A step of the path that
+// could do anything to a terminal is quoted.
 func (e *FieldError) Error() string {
-	return fmt.Sprintf("%s: %s: %s", strings.Join(e.Path, "."), e.Problem, e.Fix)
+	path := make([]string, len(e.Path))
+	for i, step := range e.Path {
+		if path[i] = step; !printable(step) {
+			path[i] = Quote([]byte(step))
+		}
+	}
+	return fmt.Sprintf("%s: %s: %s", strings.Join(path, "."), e.Problem, e.Fix)
 }
 
 // FieldErrors is all that is wrong with a profile, in its order.

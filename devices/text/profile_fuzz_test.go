@@ -2,7 +2,9 @@ package text
 
 import (
 	"fmt"
+	"strings"
 	"testing"
+	"time"
 
 	"shimwright/calc/quantity"
 	"shimwright/devices"
@@ -20,11 +22,14 @@ func anyProfile(b []byte) devices.Profile {
 		return n
 	}
 	p := devices.Defaults()
-	p.End = []devices.End{devices.CR, devices.LF, devices.CRLF, ""}[take()%4]
+	p.End = []devices.End{devices.CR, devices.LF, devices.CRLF, "", devices.NoEnd}[take()%5]
+	if p.End == devices.NoEnd {
+		p.Length, p.Gap = take()%24, 100*time.Millisecond
+	}
 	p.Assume = quantity.Unit(take() % 4)
 	p.Overrange, p.Longest = take()%8, take()
 	for len(b) > 0 && len(p.Parts) < 20 {
-		switch take() % 7 {
+		switch take() % 9 {
 		case 0:
 			p.Parts = append(p.Parts, devices.Literal{Text: string(rune(take()))})
 		case 1:
@@ -41,9 +46,29 @@ func anyProfile(b []byte) devices.Profile {
 			p.Parts = append(p.Parts, devices.Flags{Letters: map[string]devices.Flag{string(rune(take())): devices.Flag(take() % 3)}})
 		case 6:
 			p.Parts = append(p.Parts, nil)
+		case 7:
+			p.Parts = append(p.Parts, devices.Channel{Width: take() % 4, Letters: take()%2 == 0})
+		case 8:
+			p.Parts = append(p.Parts, devices.Code{Words: map[string]devices.CodeMeaning{
+				string([]byte{byte(take()), 'R'}): devices.CodeReading, string([]byte{byte(take()), 'Z'}): devices.CodeMeaning(take() % 3)}})
 		}
 	}
 	return p
+}
+
+// encode writes a value, on a channel where the profile has them.
+func encode(e *Encoder, p devices.Profile, v quantity.Value) (line []byte, channel string, err error) {
+	part, ok := p.Channel()
+	if !ok {
+		line, err = e.Encode(v, false)
+		return line, "", err
+	}
+	channel = strings.Repeat("7", part.Width)
+	if part.Letters {
+		channel = strings.Repeat("b", part.Width)
+	}
+	line, err = e.EncodeChannel(channel, v, false)
+	return line, channel, err
 }
 
 // FuzzProfile: any profile is refused in words or reads any bytes, the same
@@ -70,12 +95,12 @@ func FuzzProfile(f *testing.F) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		line, err := e.Encode(v, false)
+		line, channel, err := encode(e, p, v)
 		if err != nil {
 			return
 		}
 		got := decodertest.Decode(suite(), line)
-		if len(got) != 1 || got[0].Err != nil || got[0].Frame.Value.String() != v.String() {
+		if len(got) != 1 || got[0].Err != nil || got[0].Frame.Value.String() != v.String() || got[0].Frame.Channel != channel {
 			t.Fatalf("%s was written %q and read as %v", v, line, got)
 		}
 	})
