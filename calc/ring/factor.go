@@ -75,14 +75,23 @@ func (g Gears) NormalPerTransverse() (quantity.Exact, error) {
 // Normal is a transverse backlash, in mm, as the normal one: what a dial square
 // to the flank shows.
 func (g Gears) Normal(transverse quantity.Exact) (quantity.Exact, error) {
+	if err := checkLength(transverse); err != nil {
+		return quantity.Exact{}, fmt.Errorf("transverse backlash: %w", err)
+	}
 	k, err := g.NormalPerTransverse()
-	return transverse.Mul(k), err
+	if err != nil {
+		return quantity.Exact{}, err
+	}
+	return transverse.Mul(k), nil
 }
 
 // Transverse is a normal backlash, in mm, as the transverse one: what turning
 // the wheel shows at the same radius. It uses the reciprocal of the factor,
 // itself of FactorPlaces.
 func (g Gears) Transverse(normal quantity.Exact) (quantity.Exact, error) {
+	if err := checkLength(normal); err != nil {
+		return quantity.Exact{}, fmt.Errorf("normal backlash: %w", err)
+	}
 	cos, err := g.tilt()
 	if err != nil {
 		return quantity.Exact{}, err

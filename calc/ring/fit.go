@@ -149,6 +149,9 @@ func (f Fit) RunOut(k quantity.Exact) (quantity.Exact, error) {
 	if f.Once.Sight != Whole {
 		return quantity.Exact{}, fmt.Errorf("run-out: these points do not show the once-per-turn part; spread them round the wheel")
 	}
+	if a := f.Once.Amplitude; !(a >= 0 && a <= 2*MaxReading) {
+		return quantity.Exact{}, fmt.Errorf("run-out: an amplitude of %v mm is no ring's; fit the points again", a)
+	}
 	by, err := reciprocal(k)
 	if err != nil {
 		return quantity.Exact{}, err

@@ -163,6 +163,11 @@ type Move struct{ From, To, Aim quantity.Exact }
 // backlash for one unit of move: change ÷ k, exact. k is a sheet's decimal
 // above 0.
 func (w Window) Move(k quantity.Exact) (Move, error) {
+	for _, x := range []quantity.Exact{w.From, w.To} {
+		if err := checkDigits(x); x.IsDecimal() && err != nil {
+			return Move{}, fmt.Errorf("shift window: %w", err)
+		}
+	}
 	if w.Empty() {
 		return Move{}, fmt.Errorf("shift window: %s", w)
 	}

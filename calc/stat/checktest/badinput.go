@@ -19,6 +19,10 @@ type Bad struct {
 	Err   func() error
 }
 
+// mostWords is how long an error may be: a figure that cannot be meant may be
+// too long to print.
+const mostWords = 2000
+
 // Refused makes each call and fails the test where it panics, gives no error,
 // or one that does not name the field. Harmless are the entry points that take
 // nothing that could be wrong, or whose answer to it is no error: they are
@@ -37,6 +41,8 @@ func Refused(t *testing.T, dir string, bad []Bad, harmless map[string]func()) {
 		switch {
 		case err == nil:
 			t.Errorf("%s: bad %s was not refused", b.Call, b.Field)
+		case len(err.Error()) > mostWords:
+			t.Errorf("%s, %s: the error has %d bytes", b.Call, b.Field, len(err.Error()))
 		case !strings.Contains(err.Error(), b.Field):
 			t.Errorf("%s: the error does not name %q: %v", b.Call, b.Field, err)
 		case len(err.Error()) < len(b.Field)+8:
