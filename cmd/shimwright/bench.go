@@ -11,13 +11,19 @@ import (
 // newBench is the command that runs this bench.
 func newBench() *cobra.Command {
 	var headless bool
+	var w wires
 	c := &cobra.Command{
 		Use:   "bench [FILE]",
 		Short: "Run this bench: its gauges, its job, the fitter's screen",
 		Long: `Run the bench that FILE (bench.yaml unless given) describes.
 
 With --headless there is no screen: commands are read from standard input and
-facts are printed as JSON lines, each once it is durable. JSON.md describes them.`,
+facts are printed as JSON lines, each once it is durable. JSON.md describes them.
+
+With --capture the bytes of every port are recorded as they come, with their times,
+a file a port. With --play such files take the place of the ports: whoever works the
+job gives the commands, the presses come as they were recorded. What is played is
+training, and goes to a journal of its own beside the captures.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			path := "bench.yaml"
@@ -27,11 +33,15 @@ facts are printed as JSON lines, each once it is durable. JSON.md describes them
 			ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 			defer stop()
 			if headless {
-				return runHeadless(ctx, path, c.InOrStdin(), c.OutOrStdout())
+				return runHeadless(ctx, path, w, c.InOrStdin(), c.OutOrStdout())
 			}
-			return runScreen(ctx, path)
+			return runScreen(ctx, path, w)
 		},
 	}
 	c.Flags().BoolVar(&headless, "headless", false, "no screen: commands in, facts out, as JSON lines")
+	c.Flags().StringVar(&w.capture, "capture", "", "record the bytes of every port in this folder")
+	c.Flags().StringVar(&w.play, "play", "", "play the captures of this folder in place of the ports")
+	c.Flags().IntVar(&w.speed, "speed", 1, "how many times as fast to play, 1 to 100")
+	c.MarkFlagsMutuallyExclusive("capture", "play")
 	return c
 }

@@ -25,6 +25,7 @@ import (
 type demoChoice struct {
 	sheet               string
 	plain, fast, byHand bool
+	capture             string // a folder to record the gauges' bytes in
 }
 
 // newDemo is the command that shows a whole job on virtual gauges.
@@ -52,6 +53,7 @@ is in inches with other places for its packs.`,
 	c.Flags().BoolVar(&d.plain, "plain", false, "print lines instead of the screen")
 	c.Flags().BoolVar(&d.fast, "fast", false, "shorten the waits, and say so")
 	c.Flags().BoolVar(&d.byHand, "by-hand", false, "you work the job: key p presses the gauge that the step wants")
+	c.Flags().StringVar(&d.capture, "capture", "", "record the bytes of every gauge in this folder")
 	c.MarkFlagsMutuallyExclusive("by-hand", "plain")
 	return c
 }
@@ -64,6 +66,7 @@ type stage struct {
 	gauges demo.Gauges
 	sheet  *sheet.Sheet
 	script sheet.Entries
+	wires  wires
 }
 
 func setStage(d demoChoice) (st *stage, err error) {
@@ -71,7 +74,7 @@ func setStage(d demoChoice) (st *stage, err error) {
 	if !ok {
 		return nil, fmt.Errorf("the program carries no sheet %q", d.sheet)
 	}
-	st = &stage{}
+	st = &stage{wires: wires{capture: d.capture}}
 	if st.sheet, err = sheet.Read(d.sheet+".yaml", text); err != nil {
 		return nil, err
 	}
@@ -128,7 +131,7 @@ func plainDemo(ctx context.Context, st *stage, d demoChoice, out io.Writer) erro
 	if d.fast {
 		say.line("Fast: the waits are shortened, and so is the window for a double press.")
 	}
-	b, err := openBench(ctx, st.file, st.folder, say.fact)
+	b, err := openBench(ctx, st.file, st.folder, st.wires, say.fact)
 	if err != nil {
 		return err
 	}
@@ -140,7 +143,7 @@ func plainDemo(ctx context.Context, st *stage, d demoChoice, out io.Writer) erro
 	f.Told = func(s string) { say.line("%s", s) }
 	err = f.Work(ctx)
 	stop()
-	err = errors.Join(err, <-ran, b.journal.Close(), say.err)
+	err = errors.Join(err, <-ran, b.close(), say.err)
 	if err != nil {
 		return err
 	}

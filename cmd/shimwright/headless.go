@@ -113,13 +113,13 @@ func lineOf(g bench.GaugeState) gaugeLine { return gaugeLine{g.ID, g.State, g.Wo
 
 // runHeadless runs the bench without a screen. The end of standard input, or a
 // signal, stops it.
-func runHeadless(ctx context.Context, path string, in io.Reader, out io.Writer) error {
+func runHeadless(ctx context.Context, path string, cable wires, in io.Reader, out io.Writer) error {
 	f, err := readBenchFile(path)
 	if err != nil {
 		return err
 	}
 	w := &lines{out: bufio.NewWriter(out)}
-	b, err := openBench(ctx, f, filepath.Dir(path), func(r bench.Recorded) {
+	b, err := openBench(ctx, f, filepath.Dir(path), cable, func(r bench.Recorded) {
 		s := r.Stored
 		w.put(factLine{s.Seq, s.Subject, s.Kind, s.Version, s.UTC.UTC().Format(time.RFC3339Nano), s.Hash.String(), s.Payload})
 	})
@@ -140,7 +140,7 @@ func runHeadless(ctx context.Context, path string, in io.Reader, out io.Writer) 
 	stop()
 	err = <-ran
 	tell.Wait()
-	return errors.Join(readErr, err, w.err, b.journal.Close())
+	return errors.Join(readErr, err, w.err, b.close())
 }
 
 // tellNext says where the job goes on.

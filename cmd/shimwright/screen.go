@@ -15,16 +15,16 @@ import (
 )
 
 // runScreen runs the bench under the fitter's screen until either ends.
-func runScreen(ctx context.Context, path string) error {
+func runScreen(ctx context.Context, path string, w wires) error {
 	f, err := readBenchFile(path)
 	if err != nil {
 		return err
 	}
-	b, err := openBench(ctx, f, filepath.Dir(path), nil)
+	b, err := openBench(ctx, f, filepath.Dir(path), w, nil)
 	if err != nil {
 		return err
 	}
-	return errors.Join(underScreen(ctx, b, fitter.Options{Bell: bell, Now: time.Now, NoColor: noColor()}), b.journal.Close())
+	return errors.Join(underScreen(ctx, b, fitter.Options{Bell: bell, Now: time.Now, NoColor: noColor()}), b.close())
 }
 
 // underScreen runs a bench and the screen over it; leaving the screen stops the
@@ -51,7 +51,7 @@ func noColor() bool { _, set := os.LookupEnv("NO_COLOR"); return set }
 // screenDemo runs the fitter's screen while the scripted fitter works, or lets
 // a person work.
 func screenDemo(ctx context.Context, st *stage, d demoChoice) error {
-	b, err := openBench(ctx, st.file, st.folder, nil)
+	b, err := openBench(ctx, st.file, st.folder, st.wires, nil)
 	if err != nil {
 		return err
 	}
@@ -73,7 +73,7 @@ func screenDemo(ctx context.Context, st *stage, d demoChoice) error {
 	if errors.Is(done, context.Canceled) || errors.Is(done, bench.ErrStopped) {
 		done = nil // the person left before the end
 	}
-	return errors.Join(err, done, b.journal.Close())
+	return errors.Join(err, done, b.close())
 }
 
 // between is the pause that keeps beeps apart, so that they can be counted.

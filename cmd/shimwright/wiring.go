@@ -51,31 +51,40 @@ func sheetsOf(f *benchfile.File, folder string) func(string) ([]byte, error) {
 	}
 }
 
-// running is a bench with its journal, open until closed.
+// running is a bench with its journal, and with its capture where one is made;
+// open until closed.
 type running struct {
 	*bench.Bench
 	journal *journal.Journal
+	tape    *tape
 }
 
+// close ends the capture and closes the journal.
+func (r *running) close() error { return errors.Join(r.tape.close(), r.journal.Close()) }
+
 // openBench opens the journal and the bench over it.
-func openBench(ctx context.Context, f *benchfile.File, folder string, onFact func(bench.Recorded)) (*running, error) {
+func openBench(ctx context.Context, f *benchfile.File, folder string, w wires, onFact func(bench.Recorded)) (*running, error) {
+	through, t, err := w.ready(time.Now)
+	if err != nil {
+		return nil, err
+	}
 	run, err := runID()
 	if err != nil {
 		return nil, err
 	}
-	j, err := journal.Open(f.Journal, journal.Options{Bench: f.Name, Run: run, Now: time.Now})
+	j, err := journal.Open(w.journal(f.Journal), journal.Options{Bench: f.Name, Run: run, Now: time.Now})
 	if err != nil {
 		return nil, machine("journal", err)
 	}
 	b, err := bench.Open(ctx, j, bench.Config{
 		Name: f.Name, Gauges: f.Gauges, Pieces: f.Pieces, Trays: f.Trays,
 		Sheets: sheetsOf(f, folder), Ports: port.System(port.ListPorts), Now: time.Now,
-		Windows: f.Windows, Rule: f.Rule, Program: version(), OnFact: onFact,
+		Windows: f.Windows, Rule: f.Rule, Program: version(), OnFact: onFact, Through: through,
 	})
 	if err != nil {
 		return nil, errors.Join(err, j.Close())
 	}
-	return &running{b, j}, nil
+	return &running{b, j, t}, nil
 }
 
 // runID names one run of the program, so that times since its beginning are

@@ -58,6 +58,9 @@ type Config struct {
 	Windows guard.Windows
 	Rule    ring.Rule // how uncertainty counts in a verdict
 	Program string    // version, written beside each judgement
+	// Through, which may be nil, changes how a port is run before any is: what
+	// records its bytes, or plays others in its place.
+	Through func(port.Config, port.Opener) (port.Config, port.Opener, error)
 	// OnFact, which may be nil, is called on the bench's goroutine for each
 	// fact once it is durable.
 	OnFact func(Recorded)
@@ -213,15 +216,13 @@ func (b *Bench) Run(ctx context.Context) error {
 	defer stop()
 	var running sync.WaitGroup
 	failed := make(chan error, len(b.cfg.Gauges))
-	configs, err := b.ports()
+	runs, err := b.runs()
 	if err != nil {
 		return err
 	}
-	b.questions = map[string]chan<- port.Ask{}
-	for _, cfg := range configs {
-		cfg.Asks = b.questionsTo(cfg)
+	for _, r := range runs {
 		running.Go(func() {
-			if err := port.Run(ports, cfg, b.cfg.Ports, func(e port.Event) { b.events <- e }); err != nil {
+			if err := port.Run(ports, r.cfg, r.open, func(e port.Event) { b.events <- e }); err != nil {
 				failed <- err
 			}
 		})

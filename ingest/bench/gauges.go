@@ -110,6 +110,33 @@ func (b *Bench) ports() ([]port.Config, error) {
 	return out, nil
 }
 
+// portRun is a port as it is run.
+type portRun struct {
+	cfg  port.Config
+	open port.Opener
+}
+
+// runs readies every port before the first one runs.
+func (b *Bench) runs() ([]portRun, error) {
+	configs, err := b.ports()
+	if err != nil {
+		return nil, err
+	}
+	b.questions = map[string]chan<- port.Ask{}
+	var out []portRun
+	for _, cfg := range configs {
+		cfg.Asks = b.questionsTo(cfg)
+		r := portRun{cfg, b.cfg.Ports}
+		if b.cfg.Through != nil {
+			if r.cfg, r.open, err = b.cfg.Through(r.cfg, r.open); err != nil {
+				return nil, err
+			}
+		}
+		out = append(out, r)
+	}
+	return out, nil
+}
+
 // onePort is the port of one gauge, or of those of a multiplexer.
 func (b *Bench) onePort(gauges []Gauge) (port.Config, error) {
 	first := gauges[0]

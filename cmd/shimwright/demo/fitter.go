@@ -27,7 +27,7 @@ type AtBench interface {
 // A Fitter works one job by a script of entries.
 type Fitter struct {
 	Bench  AtBench
-	Gauges Gauges
+	Gauges Hand
 	Script sheet.Entries
 	Sheet  *sheet.Sheet
 	Serial string
@@ -157,12 +157,11 @@ func (f *Fitter) piecesOf(step string) []string {
 
 // slip does something wrong, sees that the bench says so, and clears it up.
 func (f *Fitter) slip(ctx context.Context, s Slip) error {
-	gauge, ok := f.Gauges[s.Gauge]
-	if !ok {
+	if !f.Gauges.Has(s.Gauge) {
 		return nil
 	}
 	f.tell("(%s)", s.What)
-	got, err := f.send(ctx, func() error { return gauge.SendRaw([]byte(s.Raw)) })
+	got, err := f.send(ctx, func() error { return f.Gauges.Raw(s.Gauge, []byte(s.Raw)) })
 	if err != nil {
 		return err
 	}
@@ -216,11 +215,10 @@ func (f *Fitter) enter(ctx context.Context, e sheet.Entry) error {
 }
 
 func (f *Fitter) press(ctx context.Context, e sheet.Entry) error {
-	gauge, ok := f.Gauges[e.Gauge]
-	if !ok {
+	if !f.Gauges.Has(e.Gauge) {
 		return fmt.Errorf("the script presses %q, which is no gauge of this bench", e.Gauge)
 	}
-	said, err := f.send(ctx, func() error { return gauge.Press(e.Value) })
+	said, err := f.send(ctx, func() error { return f.Gauges.Press(e.Gauge, e.Value) })
 	if err != nil {
 		return err
 	}
@@ -288,11 +286,10 @@ func (f *Fitter) PressNext(ctx context.Context) error {
 	if !ok {
 		return fmt.Errorf("the demonstration has no figure for %s", s.Step.Step.Name)
 	}
-	gauge, ok := f.Gauges[e.Gauge]
-	if !ok {
+	if !f.Gauges.Has(e.Gauge) {
 		return fmt.Errorf("%s is not on this bench", e.Gauge)
 	}
-	return gauge.Press(e.Value)
+	return f.Gauges.Press(e.Gauge, e.Value)
 }
 
 // nextFor is the script's entry for the next press of a step: the last one for

@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"path/filepath"
 
+	"shimwright/calc/quantity"
 	"shimwright/cmd/shimwright/benchfile"
 	"shimwright/devices/virtual"
 	"shimwright/ingest/fact"
@@ -41,6 +42,27 @@ func Readings(sheetID string) (name string, text []byte, err error) {
 
 // Gauges are the virtual gauges of a bench, by name.
 type Gauges map[string]*virtual.Gauge
+
+// Hand presses the gauges' buttons.
+type Hand interface {
+	// Has tells whether there is such a gauge to press.
+	Has(gauge string) bool
+	// Press presses a button while the gauge shows a value.
+	Press(gauge string, v quantity.Value) error
+	// Raw has a gauge send what no press would.
+	Raw(gauge string, p []byte) error
+}
+
+var _ Hand = Gauges{}
+
+// Has tells whether the bench has the gauge.
+func (g Gauges) Has(gauge string) bool { return g[gauge] != nil }
+
+// Press presses the gauge's button.
+func (g Gauges) Press(gauge string, v quantity.Value) error { return g[gauge].Press(v) }
+
+// Raw sends bytes as they are.
+func (g Gauges) Raw(gauge string, p []byte) error { return g[gauge].SendRaw(p) }
 
 // PlugIn makes a virtual gauge for each gauge of the bench.
 func PlugIn(f *benchfile.File) (Gauges, error) {
