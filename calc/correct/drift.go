@@ -50,8 +50,9 @@ type Drift struct {
 //
 //	b = Σ (2i − n − 1)·eᵢ · 6/(n·(n² − 1)),  i = 1…n
 //
-// is the least-squares slope for evenly spaced checks, exact; it foretells only
-// with three checks or more.
+// is the least-squares slope for evenly spaced checks (textbook, from memory),
+// exact; it foretells only with three checks or more. It needs one check and a
+// limit above nought.
 func Watch(checks []Check, limit quantity.Exact) (Drift, error) {
 	if err := counted("checks", len(checks), 1); err != nil {
 		return Drift{}, err

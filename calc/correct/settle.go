@@ -56,7 +56,8 @@ func (s Settling) Settled() bool { return s.Trend == Steady }
 
 // Settle looks at repeats in the order they were taken. They are still settling
 // where the last of them only fall, each below the one before, or only rise, in
-// a run that the rule takes notice of. Two alike at the end have stopped.
+// a run that the rule takes notice of. Two alike at the end have stopped. Our own
+// rule: that bearings and gaskets creep is common practice, no source.
 func Settle(readings []quantity.Exact, rule SettleRule) (Settling, error) {
 	least := rule.Least
 	if least == 0 {

@@ -27,6 +27,7 @@ type Fault struct {
 	Message string
 }
 
+// Error is the fault as file:line:column: and what to write instead.
 func (f *Fault) Error() string {
 	return fmt.Sprintf("%s:%d:%d: %s", f.File, f.Line, f.Column, f.Message)
 }

@@ -23,6 +23,7 @@ type State struct {
 	Bearing string // of HeldAgainst
 }
 
+// String is how the shaft lies, in words: "closed", "held against the head".
 func (s State) String() string {
 	switch s.How {
 	case HeldAgainst:

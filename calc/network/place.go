@@ -8,8 +8,9 @@ import (
 	"shimwright/calc/quantity"
 )
 
-// A Row says what one more of a pack does: to the shaft's setting (more float
-// above nought) and to the gear (AWAY from its mate, or OUT, above nought).
+// A Row says what one more of a pack does, length for length: to the shaft's
+// setting (more float above nought) and to the gear (AWAY from its mate, or OUT,
+// above nought).
 type Row struct{ Float, Gear quantity.Ratio }
 
 // WordsFor says the row as a fitter would, of a shaft that carries a pinion, a

@@ -63,6 +63,7 @@ type Problem struct {
 	Message string
 }
 
+// Error is the name at fault and what is wrong with it.
 func (p *Problem) Error() string { return p.Subject + ": " + p.Message }
 
 func problem(subject, format string, args ...any) *Problem {

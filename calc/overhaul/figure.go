@@ -128,6 +128,7 @@ type Lack struct {
 	Stop  string   // or what stopped it
 }
 
+// Error says what stopped it, or which steps it waits for.
 func (l *Lack) Error() string {
 	if l.Stop != "" {
 		return l.Stop

@@ -91,7 +91,8 @@ func (a Exact) Neg() Exact { return Exact{num: a.num.Neg(), den: a.den} }
 // Abs is a without its sign: for tolerances, never for a pack.
 func (a Exact) Abs() Exact { return Exact{num: a.num.Abs(), den: a.den} }
 
-// Mul is a × b; the dimensions are the caller's care.
+// Mul is a × b, exact; the dimensions are the caller's care (mm × N is N·mm, and
+// no unit of this package).
 func (a Exact) Mul(b Exact) Exact {
 	return reduced(a.num.Mul(b.num), new(big.Int).Mul(a.over(), b.over()))
 }

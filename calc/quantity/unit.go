@@ -19,6 +19,7 @@ const (
 	Angle                   // base unit degree
 )
 
+// String names the dimension in plain words.
 func (d Dimension) String() string {
 	switch d {
 	case Length:
@@ -37,7 +38,9 @@ func (d Dimension) String() string {
 // A Unit is a unit of measure that sheets, gauges and readings may use.
 type Unit uint8
 
-// The units known. Mark digits (hundredths, thousandths) are units of their
+// The units known, all exact by definition: an inch is 25.4 mm, a pound-force
+// 4.4482216152605 N, a kilogram-force 9.80665 N, torques their products (NIST SP
+// 811, appendix B, seen in the GNU units data file). Mark digits (hundredths, thousandths) are units of their
 // own because etched marks are given in them.
 const (
 	Bare Unit = iota

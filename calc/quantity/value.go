@@ -66,7 +66,8 @@ func shape(body string) (places int32, err error) {
 	return int32(len(frac)), nil
 }
 
-// ParseWithUnit reads "33.38 mm": a figure, one blank or more, a unit.
+// ParseWithUnit reads "33.38 mm": a figure, one blank or more, a unit. The error
+// says which of the two is missing or not known.
 func ParseWithUnit(s string) (Value, error) {
 	digits, unit, ok := strings.Cut(strings.TrimSpace(s), " ")
 	if !ok {

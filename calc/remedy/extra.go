@@ -24,7 +24,8 @@ const mostTeeth = 1000
 // the tooth counts. In t turns of the wheel the pinion turns t·wheel/pinion;
 // the turns chosen bring it nearest to half a turn on, the fewest of these.
 // Where the wheel's teeth are a whole multiple of the pinion's the same tooth
-// always meets the same pinion tooth, and nothing can be told.
+// always meets the same pinion tooth, and nothing can be told. Counting of teeth,
+// no source; it refuses teeth below 1 or above 1000.
 func SamePinionTooth(pinion, wheel int) (PinionReading, error) {
 	if err := checkTeeth(pinion, wheel); err != nil {
 		return PinionReading{}, err
@@ -53,7 +54,8 @@ func SamePinionTooth(pinion, wheel int) (PinionReading, error) {
 }
 
 // PinionAngles is where the pinion stands at each angle of the wheel, 0 to
-// under 360 degrees, counted from angle 0 of the wheel: with 9 and 37 teeth the
+// under 360 degrees, counted from angle 0 of the wheel (angle × wheel teeth ÷
+// pinion teeth, whole turns left out; exact): with 9 and 37 teeth the
 // four quarter points see the pinion at 0, 10, 20 and 30 degrees only.
 func PinionAngles(pinion, wheel int, points []quantity.Exact) ([]quantity.Exact, error) {
 	if err := checkTeeth(pinion, wheel); err != nil {

@@ -41,7 +41,9 @@ type Following struct {
 const mostSteps = 100
 
 // Follow works out the wheel's move that gives back what a pinion move takes:
-// wheel = −pinion × ratio.
+// wheel = −pinion × ratio, exact. That the ratio is the one of the teeth is
+// derived: both pitch cones share an element, so sin δ1 : sin δ2 = z1 : z2. No
+// published worked example was found.
 func Follow(in PinionMove) (Following, error) {
 	ratio, step, err := in.check()
 	if err != nil {

@@ -15,6 +15,7 @@ type Problem struct {
 	Message string // what was found, and what to give instead
 }
 
+// Error is the field and what is wanted there.
 func (p *Problem) Error() string { return p.Field + ": " + p.Message }
 
 func problem(field, format string, args ...any) *Problem {

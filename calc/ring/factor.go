@@ -73,7 +73,7 @@ func (g Gears) NormalPerTransverse() (quantity.Exact, error) {
 }
 
 // Normal is a transverse backlash, in mm, as the normal one: what a dial square
-// to the flank shows.
+// to the flank shows. It refuses more than 100 mm and angles that no gear has.
 func (g Gears) Normal(transverse quantity.Exact) (quantity.Exact, error) {
 	if err := checkLength(transverse); err != nil {
 		return quantity.Exact{}, fmt.Errorf("transverse backlash: %w", err)

@@ -75,9 +75,9 @@ type PointResult struct {
 // A Result is a ring worked out and judged. Nothing in it is rounded but where
 // it says so.
 type Result struct {
-	Points          []PointResult // in the order given
-	Mean            Mean          // mm, of the points' means
-	Lowest, Highest quantity.Exact
+	Points          []PointResult  // in the order given
+	Mean            Mean           // mm, of the points' means
+	Lowest, Highest quantity.Exact // mm, of the points' means
 	Spread          quantity.Exact // mm: highest − lowest point
 	SpreadVerdict   Verdict
 	Window          Window
@@ -85,8 +85,10 @@ type Result struct {
 	LowVerdict      Verdict // of Fit.Low, with the U of a point; NotJudged when there is no fit
 }
 
-// Judge works out a ring. It refuses a ring that cannot be judged, naming the
-// field and what is wanted there.
+// Judge works out a ring by the formulas of the package comment. It refuses a
+// ring that cannot be judged, naming the field and what is wanted there: fewer
+// than three points, an angle given twice, no readings at one, a band upside
+// down, an uncertainty below nought, figures that no dial reads.
 func Judge(in Input) (Result, error) {
 	if err := in.check(); err != nil {
 		return Result{}, err

@@ -66,7 +66,8 @@ func (r Rule) guard(u quantity.Exact) quantity.Exact {
 	return u
 }
 
-// A Band is the limits of a figure, in mm; both belong to it.
+// A Band is the limits of a figure, in the figure's base unit (mm for a ring);
+// both belong to it.
 type Band struct{ Low, High quantity.Exact }
 
 // judge is the verdict on x with a guard band, compared unrounded.

@@ -6,7 +6,8 @@ import (
 	"github.com/shopspring/decimal"
 )
 
-// A Row is one line of an analysis of variance.
+// A Row is one line of an analysis of variance: a sum of squares, in the square
+// of the unit of the readings, its degrees of freedom, and the one over the other.
 type Row struct {
 	SumSquares decimal.Decimal
 	DF         int
@@ -30,6 +31,11 @@ type OneWayTable struct {
 // size: at least two groups, none empty, one with two readings or more, and
 // some spread within them. Between is ΣSg²/ng − S²/n, within the rest, both
 // exact.
+//
+//	F = (between/(k−1)) / (within/(n−k))     R² = between/(between + within)
+//
+// with k groups and n readings in all (any textbook; as NIST StRD certifies them,
+// seen). P is the upper tail of F, float64 by gonum.
 func OneWay(groups [][]decimal.Decimal) (OneWayTable, error) {
 	if len(groups) < 2 {
 		return OneWayTable{}, problem(TooFew, "groups", "at least 2", "%d", len(groups))

@@ -121,7 +121,8 @@ func indices(mean, sd *big.Rat, t Tolerance) (Indices, error) {
 
 func valid(r *big.Rat) decimal.NullDecimal { return decimal.NewNullDecimal(round(r)) }
 
-// An Interval is a lower and an upper confidence limit.
+// An Interval is a lower and an upper confidence limit of an index, which has no
+// unit.
 type Interval struct{ Low, High decimal.Decimal }
 
 // A Capability is what readings say about a process against a tolerance, with

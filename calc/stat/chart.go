@@ -27,7 +27,7 @@ func (l Limits) Outside(points []decimal.Decimal) []int {
 }
 
 // A Chart is a pair of control charts: one of where readings lie, one of their
-// spread, with the points drawn on each.
+// spread, with the points drawn on each, all in the unit of the readings.
 type Chart struct {
 	Constants    Constants
 	Middle       Limits            // of readings or group means

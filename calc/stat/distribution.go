@@ -41,7 +41,8 @@ func StudentT(confidence, dof float64) (float64, error) {
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile((1 + confidence) / 2), nil
 }
 
-// Normal is the z for which P(|Z| ≤ z) is the confidence.
+// Normal is the z for which P(|Z| ≤ z) is the confidence, 0.5 to 0.9999. It is
+// gonum's distuv.Normal, float64.
 func Normal(confidence float64) (float64, error) {
 	if err := confident(confidence); err != nil {
 		return 0, err
@@ -50,7 +51,8 @@ func Normal(confidence float64) (float64, error) {
 }
 
 // ChiSquared is the x below which chi-squared with dof degrees of freedom
-// (1 to 100 000) falls with chance p (0.00005 to 0.99995).
+// (1 to 100 000) falls with chance p (0.00005 to 0.99995). It is gonum's
+// distuv.ChiSquared, float64.
 func ChiSquared(p float64, dof int) (float64, error) {
 	const edge = (1 - MaxConfidence) / 2
 	if !(p >= edge && p <= 1-edge) {

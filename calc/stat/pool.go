@@ -8,7 +8,8 @@ import (
 	"github.com/shopspring/decimal"
 )
 
-// A Spread is a standard deviation and the degrees of freedom behind it.
+// A Spread is a standard deviation, in the unit of the readings, and the degrees
+// of freedom behind it.
 type Spread struct {
 	SD decimal.Decimal
 	DF int
@@ -27,7 +28,8 @@ func (s Spread) check(field string) error {
 	return nil
 }
 
-// SpreadOf is √(sum of squares/df), for sources that print sums of squares.
+// SpreadOf is √(sum of squares/df), for sources that print sums of squares. It
+// refuses a sum below nought and df below 1.
 func SpreadOf(sumSquares decimal.Decimal, df int) (Spread, error) {
 	if err := plain("sum of squares", sumSquares); err != nil {
 		return Spread{}, err

@@ -10,7 +10,7 @@ import (
 )
 
 // A Summary is what a run of readings comes to. Sum, Mean, Min, Max, Range and
-// Median are exact.
+// Median are exact, in the unit of the readings.
 type Summary struct {
 	N             int
 	Sum           decimal.Decimal
