@@ -4,85 +4,89 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"shimwright/ingest/fact"
 )
+
+// A Paper is what is known of the certificate of a gauge or a piece as a press
+// arrives. The zero Paper says nothing, and nothing is objected.
+type Paper struct {
+	Due       fact.Day // the last day it holds
+	Withdrawn bool     // it was taken out of use
+	InDate    []string // others that may stand in for it: of its kind or its role, in date and in use
+}
 
 // A Piece is a certified piece that stands in the setup.
 type Piece struct {
-	ID     string
-	Due    time.Time // the day its certificate falls due; zero where nothing is known
-	InDate []string  // other pieces of its role whose certificate is in date
+	ID string
+	Paper
 }
 
-// due is a gauge or a piece whose certificate fell due.
-type due struct {
-	id      string
-	days    int
+// unfit is a gauge or a piece that should not be used.
+type unfit struct {
+	id, why string
 	instead []string
 }
 
 // dated holds a press of a gauge, or one on a piece, whose certificate was due
-// before it arrived. A certificate holds to the end of its day.
+// before it arrived or that was taken out of use.
 func dated(c Case) *Decision {
-	var late []due
-	if n := daysPast(c.Due, c.Sample.At); n > 0 {
-		late = append(late, due{c.Sample.Gauge, n, c.InDate})
-	}
-	for _, p := range c.Pieces {
-		if n := daysPast(p.Due, c.Sample.At); n > 0 {
-			late = append(late, due{p.ID, n, p.InDate})
+	var out []unfit
+	for _, p := range append([]Piece{{c.Sample.Gauge, c.Paper}}, c.Pieces...) {
+		if why := p.unfit(c.Sample.At); why != "" {
+			out = append(out, unfit{p.ID, why, p.InDate})
 		}
 	}
-	if len(late) == 0 {
+	if len(out) == 0 {
 		return nil
 	}
 	const most = 2
-	var were []string
-	for _, d := range late[:min(most, len(late))] {
-		were = append(were, fmt.Sprintf("%s was due %s", d.id, ago(d.days)))
+	var are []string
+	for _, u := range out[:min(most, len(out))] {
+		are = append(are, u.id+" "+u.why)
 	}
-	if more := len(late) - most; more > 0 {
-		were = append(were, fmt.Sprintf("%d more pieces were due", more))
+	if more := len(out) - most; more > 0 {
+		are = append(are, fmt.Sprintf("and %d more", more))
 	}
-	return held(replace(late), "%s: %s from %s is kept.", strings.Join(were, ", "), c.Sample.Value, c.Sample.Gauge)
+	return held(replace(out), "%s: %s from %s is kept.", strings.Join(are, ", "), c.Sample.Value, c.Sample.Gauge)
+}
+
+// unfit says why a paper forbids use on the day of a time; "" where it does not.
+func (p Paper) unfit(at time.Time) string {
+	switch n := daysPast(p.Due, at); {
+	case p.Withdrawn:
+		return "is out of use"
+	case n == 1:
+		return "was due yesterday"
+	case n > 1:
+		return fmt.Sprintf("was due %d days ago", n)
+	}
+	return ""
 }
 
 // daysPast is how many days after a day a time is; nought where it is not, or
-// where the day is not known.
-func daysPast(day, at time.Time) int {
+// where there is no day.
+func daysPast(day fact.Day, at time.Time) int {
 	if day.IsZero() {
 		return 0
 	}
-	date := func(t time.Time) time.Time {
-		y, m, d := t.Date()
-		return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
-	}
-	return max(0, int(date(at).Sub(date(day))/(24*time.Hour)))
-}
-
-func ago(days int) string {
-	if days == 1 {
-		return "yesterday"
-	}
-	return fmt.Sprintf("%d days ago", days)
+	past := fact.DayOf(at).Start(time.UTC).Sub(day.Start(time.UTC))
+	return max(0, int(past/(24*time.Hour)))
 }
 
 // replace says what to use instead, and who may let it count all the same.
-func replace(late []due) string {
+func replace(all []unfit) string {
 	const lead = "the lead may let it count with a reason."
 	var use []string
-	for _, d := range late {
-		if len(d.instead) == 0 {
-			use = nil // another one for this would not help
-			break
+	for _, u := range all {
+		if len(u.instead) == 0 {
+			return "None in date can stand in for " + u.id + ": " + lead
 		}
-		with := or(d.instead)
-		if len(late) > 1 {
-			with += " for " + d.id
+		with := or(u.instead)
+		if len(all) > 1 {
+			with += " for " + u.id
 		}
 		use = append(use, with)
-	}
-	if len(use) == 0 {
-		return "None in date can stand in for it: " + lead
 	}
 	return "Use " + strings.Join(use, ", ") + "; " + lead
 }

@@ -75,8 +75,7 @@ type Case struct {
 
 	Zero    *Zero                // of the gauge; nil where the bench keeps no zeros
 	Said    map[string]time.Time // when bearings were last said to be rolled or seated, by the sheet's word; nil where nobody is asked
-	Due     time.Time            // the day the gauge's certificate falls due
-	InDate  []string             // other gauges of its kind whose certificate is in date
+	Paper   Paper                // of the gauge
 	Pieces  []Piece              // the certified pieces in the setup
 	Repeats []quantity.Value     // presses that count at the step and spot before this one, oldest first, as RepeatsOf gives them
 	Waiting []*sheet.Step        // steps that wait for a gauge of this kind, as WaitingFor gives them

@@ -99,6 +99,13 @@ func TestGuards(t *testing.T) {
 			}
 		}
 	}
+	day := func(ago int) fact.Day { return fact.DayOf(noon().AddDate(0, 0, -ago)) }
+	due := func(ago int, instead ...string) func(*Case) {
+		return func(c *Case) { c.Paper = Paper{Due: day(ago), InDate: instead} }
+	}
+	piece := func(id string, ago int, instead ...string) Piece {
+		return Piece{id, Paper{Due: day(ago), InDate: instead}}
+	}
 	waiting := func(v string, steps ...string) func(*Case) {
 		return func(c *Case) {
 			value(c, v, true)
@@ -229,26 +236,23 @@ func TestGuards(t *testing.T) {
 		{"bearings not rolled where no step needs it", func(c *Case) { c.Said = map[string]time.Time{} }, fact.Taken, "", ""},
 		{"bearings rolled long ago, and nobody asks", zero(func(c *Case) { said(sheet.NeedsRolled, time.Hour)(c); c.Windows.Seated = 0 }), fact.Taken, "", ""},
 
-		{"due today", func(c *Case) { c.Due = noon().Truncate(24 * time.Hour) }, fact.Taken, "", ""},
-		{"due yesterday", func(c *Case) { c.Due = noon().Add(-13 * time.Hour) }, fact.Held, "D07 was due yesterday: 33.38 mm from D07 is kept.",
-			"None in date can stand in for it: the lead may let it count with a reason."},
-		{"due three days ago", func(c *Case) { c.Due, c.InDate = noon().Add(-72*time.Hour), []string{"D09"} }, fact.Held,
-			"D07 was due 3 days ago: 33.38 mm from D07 is kept.", "Use D09; the lead may let it count with a reason."},
-		{"due, and several in date", func(c *Case) {
-			c.Due, c.InDate = noon().Add(-72*time.Hour), []string{"D09", "D10", "D11", "D12"}
-		}, fact.Held, "", "Use D09, D10 or D11; the lead"},
-		{"a piece due", func(c *Case) {
-			c.Pieces = []Piece{{ID: "S-31", Due: noon().Add(-48 * time.Hour), InDate: []string{"S-32"}}, {ID: "E-02", Due: noon().Add(48 * time.Hour)}}
-		}, fact.Held, "S-31 was due 2 days ago: 33.38 mm from D07 is kept.", "Use S-32; the lead may let it count with a reason."},
-		{"gauge and piece due", func(c *Case) {
-			c.Due, c.InDate = noon().Add(-72*time.Hour), []string{"D09"}
-			c.Pieces = []Piece{{ID: "S-31", Due: noon().Add(-48 * time.Hour), InDate: []string{"S-32"}}}
-		}, fact.Held, "D07 was due 3 days ago, S-31 was due 2 days ago: 33.38 mm from D07 is kept.", "Use D09 for D07, S-32 for S-31; the lead may let it count with a reason."},
-		{"gauge and piece due, and no such piece in date", func(c *Case) {
-			c.Due, c.InDate = noon().Add(-72*time.Hour), []string{"D09"}
-			c.Pieces = []Piece{{ID: "S-31", Due: noon().Add(-48 * time.Hour)}}
-		}, fact.Held, "", "None in date"},
-		{"due, and outside its window", func(c *Case) { c.Due = noon().Add(-72 * time.Hour); value(c, "3.38 mm", true) }, fact.Held, "misses", ""},
+		{"due today", due(0), fact.Taken, "", ""},
+		{"due in a year", due(-365), fact.Taken, "", ""},
+		{"due yesterday", due(1), fact.Held, "D07 was due yesterday: 33.38 mm from D07 is kept.", "None in date can stand in for D07: the lead may let it count with a reason."},
+		{"due three days ago", due(3, "D09"), fact.Held, "D07 was due 3 days ago: 33.38 mm from D07 is kept.", "Use D09; the lead may let it count with a reason."},
+		{"due, and several in date", due(3, "D09", "D10", "D11", "D12"), fact.Held, "", "Use D09, D10 or D11; the lead"},
+		{"out of use", func(c *Case) { c.Paper = Paper{Withdrawn: true, Due: day(-9), InDate: []string{"D09"}} }, fact.Held,
+			"D07 is out of use: 33.38 mm from D07 is kept.", "Use D09; the lead"},
+		{"a piece due", func(c *Case) { c.Pieces = []Piece{piece("S-31", 2, "S-32"), piece("E-02", -2)} }, fact.Held,
+			"S-31 was due 2 days ago: 33.38 mm from D07 is kept.", "Use S-32; the lead may let it count with a reason."},
+		{"gauge and piece due", func(c *Case) { due(3, "D09")(c); c.Pieces = []Piece{piece("S-31", 2, "S-32")} }, fact.Held,
+			"D07 was due 3 days ago, S-31 was due 2 days ago: 33.38 mm from D07 is kept.", "Use D09 for D07, S-32 for S-31; the lead may let it count with a reason."},
+		{"gauge and piece due, and no such piece in date", func(c *Case) { due(3, "D09")(c); c.Pieces = []Piece{piece("S-31", 2)} }, fact.Held, "", "None in date can stand in for S-31:"},
+		{"all due", func(c *Case) {
+			due(3)(c)
+			c.Pieces = []Piece{piece("S-31", 2), piece("S-32", 2), piece("E-02", 400)}
+		}, fact.Held, "D07 was due 3 days ago, S-31 was due 2 days ago, and 2 more: 33.38 mm", ""},
+		{"due, and outside its window", func(c *Case) { due(3)(c); value(c, "3.38 mm", true) }, fact.Held, "misses", ""},
 
 		{"repeats that agree", repeats("33.38 mm", "33.37 mm"), fact.Taken, "33.38 mm from D07 at pinion face height.", ""},
 		{"repeats just within agreement", repeats("33.40 mm", "33.38 mm"), fact.Taken, "33.38 mm from D07 at pinion face height.", ""},
@@ -263,6 +267,16 @@ func TestGuards(t *testing.T) {
 		{"a long fall", repeats("33.60 mm", "33.55 mm", "33.50 mm", "33.45 mm", "33.40 mm"), fact.Taken, "falling 33.50 33.45 33.40 33.38:", ""},
 		{"a repeat in another unit", func(c *Case) { value(c, "1.3142 in", true); repeats("33.38 mm", "33.33 mm")(c) }, fact.Taken,
 			"that is 33.38068 mm. The presses lie 0.05068 mm apart", "Clean and stone"},
+		{"a pack's places", func(c *Case) {
+			c.Step, c.Kind = stepOf(t, fw3, "pinion pack"), "micrometer"
+			value(c, "1.35 mm", true)
+			repeats("1.41 mm", "1.38 mm")(c)
+		}, fact.Taken, "The presses lie 0.06 mm apart", "Clean the leaves, take out burrs, measure the pack again"},
+		{"lifts at a point", func(c *Case) {
+			c.Step, c.Kind, c.Spot = stepOf(t, sheetNamed(t, "../../calc/sheet/testdata/good/every.yaml"), "backlash as found"), "dial indicator", "0 deg"
+			value(c, "0.35 mm", true)
+			repeats("0.21 mm")(c)
+		}, fact.Taken, "The presses lie 0.14 mm apart", "Look for slack or dirt, take the step again: do not average it away."},
 		{"repeats of a force", repeats("33.38 N"), fact.Taken, "33.38 mm from D07 at pinion face height.", ""},
 		{"repeats of pulls, which the sheet does not hold together", func(c *Case) {
 			c.Step, c.Kind, c.Repeats = stepOf(t, rd3, "pinion turning torque"), "force gauge", []quantity.Value{figure(t, "11.0 N"), figure(t, "24.5 N")}
@@ -397,7 +411,7 @@ func TestOrder(t *testing.T) {
 				c.Sample.Value, c.Sample.UnitStated = figure(t, "3.38 mm"), true
 			}
 		}, "misses"},
-		{func(c *Case) { c.Due = noon().Add(-72 * time.Hour) }, "was due"},
+		{func(c *Case) { c.Paper.Due = fact.DayOf(noon().AddDate(0, 0, -3)) }, "was due"},
 		{func(c *Case) { c.Sample.Source, c.Unexplained = devices.SourceKeyed, true }, "nobody said why"},
 	}
 	start := func() Case {
@@ -571,7 +585,7 @@ func FuzzDecide(f *testing.F) {
 		if !c.Known || c.Bad != nil || !c.Open || c.Full || c.Kind != c.Step.Gauge || c.Missing != "" {
 			t.Errorf("taken in spite of %+v", c)
 		}
-		if c.Unexplained && c.Sample.Source == devices.SourceKeyed || daysPast(c.Due, c.Sample.At) > 0 ||
+		if c.Unexplained && c.Sample.Source == devices.SourceKeyed || daysPast(c.Paper.Due, c.Sample.At) > 0 ||
 			c.Step.Need(sheet.NeedsZero) && c.Zero != nil && !c.Zero.Good || c.Step.Need(sheet.NeedsRolled) && c.Said != nil && len(c.Said) == 0 {
 			t.Errorf("taken in spite of what surrounds it: %+v", c)
 		}
@@ -590,7 +604,7 @@ func surround(c *Case, bits uint8, at time.Time, steps []*sheet.Step) {
 		}
 	}
 	if bits&16 != 0 {
-		c.Due, c.Pieces = at, []Piece{{ID: "S-31", Due: at, InDate: []string{"S-32"}}}
+		c.Paper.Due, c.Pieces = fact.DayOf(at), []Piece{{"S-31", Paper{Due: fact.DayOf(at), InDate: []string{"S-32"}, Withdrawn: bits&128 != 0}}}
 	}
 	if bits&32 != 0 {
 		c.Sample.Source, c.Unexplained = devices.SourceKeyed, bits&64 != 0

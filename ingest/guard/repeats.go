@@ -7,6 +7,7 @@ import (
 	"shimwright/calc/correct"
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
+	"shimwright/calc/sheet"
 )
 
 // mostRun is how many readings of a run are shown.
@@ -34,11 +35,23 @@ func unlike(c Case) (sentence, do string) {
 	if !agree.Exact().Less(apart) {
 		return "", ""
 	}
-	if words := settling(all, agree); words != "" {
+	if words := settling(all, agree); words != "" && standsStill(c.Step) {
 		return words, "Roll and reseat until they hold, then take the step again."
 	}
-	return fmt.Sprintf("The presses lie %s apart, at most %s is allowed.", asExact(apart, agree.Unit()), agree),
-		"Clean and stone the faces, reseat, take the step again: do not average it away."
+	do = "Look for slack or dirt, take the step again: do not average it away."
+	switch {
+	case c.Step.Measure != nil:
+		do = "Clean and stone the faces, reseat, take the step again: do not average it away."
+	case c.Step.Pack != nil:
+		do = "Clean the leaves, take out burrs, measure the pack again: do not average it away."
+	}
+	return fmt.Sprintf("The presses lie %s apart, at most %s is allowed.", asExact(apart, agree.Unit()), agree), do
+}
+
+// standsStill tells whether repeats at a step are of a length that should not
+// move. Pulls are taken while a shaft turns, a pack is pressed at several places.
+func standsStill(st *sheet.Step) bool {
+	return st.Measure != nil || st.Check != nil && st.Check.What != sheet.TurningTorque && st.Check.What != sheet.Tightening
 }
 
 // spread is highest less lowest.
