@@ -110,7 +110,7 @@ func (p Channel) Check(channel string) error {
 		return nil
 	}
 	return fmt.Errorf("%s is no channel of this profile: write %d %s, as in %s",
-		Quote([]byte(channel)), p.Width, p.what(), p.example())
+		Quote([]byte(channel)), p.Width, p.what(), p.Example())
 }
 
 // Has tells whether a byte may stand in the channel.
@@ -132,7 +132,8 @@ func (p Channel) what() string {
 	return what
 }
 
-func (p Channel) example() string {
+// Example is a channel that the part can say.
+func (p Channel) Example() string {
 	if p.Letters {
 		return strings.Repeat("A", p.Width)
 	}

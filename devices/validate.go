@@ -43,7 +43,8 @@ func kindWords() string {
 	for i, k := range Kinds() {
 		words[i] = string(k)
 	}
-	return strings.Join(words, " or ")
+	last := len(words) - 1
+	return strings.Join(words[:last], ", ") + " or " + words[last]
 }
 
 func (p Profile) checkAsking(f faults) {
@@ -58,10 +59,10 @@ func (p Profile) checkAsking(f faults) {
 func (p Profile) checkEnd(f faults) {
 	if p.End == NoEnd {
 		if p.Kind != PackedDecimal && (p.Length < 1 || p.Length > MaxRaw) {
-			f.at("length").add("write how many bytes a line has, 1 to 256", "nothing ends the line and it has %d bytes", p.Length)
+			f.at("length").add("write how many bytes a line has, 1 to 256", "nothing ends the line, and a length of %d bytes tells nothing", p.Length)
 		}
 		if p.Gap < 40*time.Millisecond || p.Gap > 5*time.Second {
-			f.at("gap").add("write 40 ms to 5 s; 100 ms is usual", "%s is no gap to tell lines by", p.Gap)
+			f.at("gap").add("write 40 ms to 5 s; 100 ms is usual", "nothing ends the line, and a gap of %s cannot be told", p.Gap)
 		}
 		return
 	}
@@ -78,7 +79,7 @@ func (p Profile) checkEnd(f faults) {
 
 func (p Profile) checkLimits(f faults) {
 	if p.Overrange < 0 || p.Overrange == 1 || p.Overrange > 2*quantity.MaxDigits {
-		f.at("overrange").add("write 2 to 18 digits, or 0 for never", "%d digits cannot tell an over-range sign", p.Overrange)
+		f.at("overrange").add("write 2 to 18 digits, or 0 for never", "an over-range sign of %d digits cannot be told from a figure", p.Overrange)
 	}
 	if p.Longest < 2 || p.Longest > MaxRaw {
 		f.at("longest").add("write 2 to 256 bytes", "%d bytes is no limit for a line", p.Longest)

@@ -1,0 +1,41 @@
+// Package benchfile reads a bench file: what a bench is. Bay, journal, gauges
+// with their ports and profiles, certified pieces, stock, sheets. Strict YAML;
+// every fault is laid at file, line and column.
+//
+// A profile says how one kind of gauge talks (devices.Profile):
+//
+//	line: 9600 8N1                  rate, data bits, parity, stop bits
+//	kind: text line                 or: text line when asked, packed decimal
+//	parts: [sign, figure]           what a line has, in order; not for packed decimal
+//	end: CR                         or: LF, CRLF, none
+//	length: 9                       bytes of a line, with end: none
+//	gap: 100 ms                     the quiet behind it, with end: none
+//	assume: mm                      the unit, where the gauge need not state it
+//	ask: {prompt: 'R\r', time-out: 0.5 s, retries: 2}
+//	packing: bytes                  or: hex text
+//	raise: [DTR, RTS]               lines of the port to raise; [] for none
+//	no number: [---, Err]           what the gauge shows in place of a figure
+//	overrange: 4                    so many nines or eights are no number; 0: never
+//	longest: 64                     bytes of a line at most
+//	half line: 250 ms               how long a line may be quiet before its end
+//	settle: 300 ms                  what is dropped after the port was opened
+//
+// The parts:
+//
+//	sign                            or {sign: optional}, always, blank for plus
+//	figure                          or {figure: {mark: comma, digits: 6, places: 2, padded: yes}}
+//	{unit: {mm: mm, in: in}, optional: yes}
+//	{flags: {B: battery low, H: nothing}}
+//	{literal: 'T'}                  bytes that are always the same
+//	{skip: 4}                       bytes that say nothing
+//	{channel: 1, of: letters}       a multiplexer's channel: digits, unless letters
+//	{code: {QR: reading, QZ: absent}}
+//
+// A prompt, a literal and a code may hold escapes, \r \n \t \e \\ and \x with
+// two hex digits, as in \x20 for a blank at either end. They are written plain
+// or in single quotes: in double quotes YAML takes the backslash for its own.
+//
+// A gauge names its profile and its port, {usb serial: …} or {path: …}; where
+// the profile has a channel part, also its channel, and then several gauges may
+// name the same port.
+package benchfile
