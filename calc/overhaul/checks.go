@@ -220,6 +220,7 @@ func (w *worker) judgeBy(r *Result, what string, unsure *Figure) {
 	unit, places := w.sheet.CheckShownIn(r.Step.Check)
 	shown := c.Figure.Value.ShowUnit(unit, places)
 	if c.Band == nil {
+		r.Budget = w.budget(c.Figure)
 		c.Words = fmt.Sprintf("%s is %s", what, shown)
 		if r.Step.Check.Band != nil {
 			r.Status, r.Wants = Waiting, "its limits: "+w.bandWants(r.Step.Check.Band)

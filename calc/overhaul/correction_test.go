@@ -224,3 +224,14 @@ func near(t testing.TB, what string, got quantity.Exact, want float64) {
 		t.Errorf("%s is %s, want %.9g", what, got, want)
 	}
 }
+
+// A float pressed outside the dial's table is held, and nothing rests on it.
+func TestFloatOutsideTheTableIsNotBelieved(t *testing.T) {
+	const dial = `gauges: {I03: {kind: dial indicator, corrections: {points: [{at: 0.00 mm, add: 0 mm}, {at: 1.05 mm, add: 0.01 mm}]}}}
+entries:`
+	s := readSheet(t, "rd3.yaml")
+	body := strings.NewReplacer("entries:", dial, "step: float with the trial pack\n", "step: float with the trial pack\n    gauge: I03\n").Replace(wheelReadings + trialReadings)
+	res := work(t, s, body)
+	status(t, res, "float with the trial pack", overhaul.Held, "I03 read 1.11 mm, its correction table covers 0.00 mm to 1.05 mm")
+	status(t, res, "closing pack", overhaul.Held, "is not believed: see its step")
+}

@@ -51,7 +51,7 @@ func (w *worker) believedFloat(st *sheet.Step) *found {
 	r := &Result{Step: st, Check: &Check{}}
 	r.Presses, _ = w.current(st, w.dependsOn(st.Check))
 	w.points(r)
-	if f.figure.Value.Sign() >= 0 && w.agreed(r) {
+	if f.figure.Value.Sign() >= 0 && w.covered(r) && w.agreed(r) {
 		return f
 	}
 	return &found{index: f.index, lack: &Lack{For: st.Name, Stop: st.Name + " is not believed: see its step"}}
