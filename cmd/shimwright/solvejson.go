@@ -23,6 +23,7 @@ type jsonResults struct {
 	Training  bool           `json:"training"`
 	Steps     []jsonStep     `json:"steps"`
 	Standings []jsonStanding `json:"standings"`
+	Notes     []string       `json:"notes,omitempty"`
 	// Of a what-if: what differs from the readings as they are.
 	Differences []jsonDifference `json:"differences,omitempty"`
 }
@@ -37,18 +38,20 @@ type jsonSheet struct {
 }
 
 type jsonStep struct {
-	Name    string       `json:"name"`
-	Stage   string       `json:"stage"`
-	Kind    string       `json:"kind"`
-	Status  string       `json:"status"`
-	Wants   string       `json:"wants,omitempty"`
-	Problem string       `json:"problem,omitempty"`
-	Text    string       `json:"text,omitempty"`
-	Figure  *jsonFigure  `json:"figure,omitempty"`
-	Pack    *jsonPack    `json:"pack,omitempty"`
-	Check   *jsonCheck   `json:"check,omitempty"`
-	Closure *jsonClosure `json:"closure,omitempty"`
-	Budget  *jsonBudget  `json:"budget,omitempty"`
+	Name    string           `json:"name"`
+	Stage   string           `json:"stage"`
+	Kind    string           `json:"kind"`
+	Status  string           `json:"status"`
+	Wants   string           `json:"wants,omitempty"`
+	Problem string           `json:"problem,omitempty"`
+	Text    string           `json:"text,omitempty"`
+	Figure  *jsonFigure      `json:"figure,omitempty"`
+	Pack    *jsonPack        `json:"pack,omitempty"`
+	Check   *jsonCheck       `json:"check,omitempty"`
+	Closure *jsonClosure     `json:"closure,omitempty"`
+	Budget  *jsonBudget      `json:"budget,omitempty"`
+	Notes   []string         `json:"notes,omitempty"`
+	Warm    *jsonTemperature `json:"temperature,omitempty"`
 }
 
 type jsonStanding struct {
@@ -72,7 +75,7 @@ func resultsJSON(r *overhaul.Results, version string) jsonResults {
 		Sheet:     jsonSheet{ID: s.ID, Issue: s.Issue, Title: s.Title, Manual: s.Manual, Unit: s.Unit.String(), Cautions: s.Cautions},
 		Standings: []jsonStanding{},
 		Good:      allGood(r), Finished: r.Next() == nil, Build: r.Build, Training: r.Training,
-		Differences: differencesJSON(r.Differences),
+		Differences: differencesJSON(r.Differences), Notes: r.Notes,
 	}
 	if next := r.Next(); next != nil {
 		out.Next = next.Step.Name
@@ -113,6 +116,7 @@ func stepJSON(r *overhaul.Result, in units) jsonStep {
 		Name: r.Step.Name, Stage: r.Step.Stage, Kind: string(r.Step.Kind), Status: string(r.Status),
 		Wants: r.Wants, Problem: r.Problem, Text: r.Text,
 		Pack: packJSON(r, in), Check: checkJSON(r, in), Closure: closureJSON(r.Closure, in), Budget: budgetJSON(r.Budget, in),
+		Notes: r.Notes, Warm: temperatureJSON(r.Expansion),
 	}
 	if r.Pack == nil {
 		out.Figure = wholeFigureJSON(r.Figure)

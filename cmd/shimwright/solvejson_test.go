@@ -138,6 +138,7 @@ func jobsForJSON(t *testing.T) map[string]*overhaul.Results {
 	for readings, name := range map[string]string{
 		"full.yaml": "fw3", "trouble.yaml": "fw3", "again.yaml": "fw3", "inch.readings.yaml": filepath.Join(jobFiles, "inch.yaml"),
 		filepath.Join("..", "..", "..", "testdata", "sheets", "rd3-job.yaml"): filepath.Join("..", "..", "testdata", "sheets", "rd3.yaml"),
+		filepath.Join("..", "..", "..", "testdata", "sheets", "fs2-job.yaml"): filepath.Join("..", "..", "testdata", "sheets", "fs2.yaml"),
 	} {
 		s, err := readSheet(name)
 		if err != nil {

@@ -8,27 +8,28 @@ import (
 // Packs: worked, made up of the stock, fitted.
 
 type jsonPack struct {
-	Place      string       `json:"place,omitempty"`
-	Makes      string       `json:"makes,omitempty"`
-	SetBy      string       `json:"set_by,omitempty"`
-	OneMore    string       `json:"one_more,omitempty"`
-	Squeeze    string       `json:"squeeze_does,omitempty"`
-	Worked     *jsonFigure  `json:"worked,omitempty"`
-	Other      *jsonFigure  `json:"other_way,omitempty"`
-	Within     string       `json:"within,omitempty"`
-	Makeup     []jsonMakeup `json:"make_up,omitempty"`
-	Nearest    []jsonMakeup `json:"nearest,omitempty"`
-	OrderLeaf  string       `json:"order_leaf,omitempty"`
-	OrderMakes *jsonMakeup  `json:"order_makes,omitempty"`
-	NoTray     bool         `json:"no_stock,omitempty"`
-	Effect     string       `json:"make_up_does,omitempty"`
-	Fitted     *jsonFigure  `json:"fitted,omitempty"`
-	Error      string       `json:"fitted_error,omitempty"`
-	ErrorDoes  string       `json:"fitted_does,omitempty"`
-	Refit      bool         `json:"refit,omitempty"`
-	Closure    *jsonClosure `json:"closure,omitempty"`
-	Keep       *jsonKeep    `json:"keep_backlash,omitempty"`
-	KeepWaits  string       `json:"keep_backlash_waits,omitempty"`
+	Place       string       `json:"place,omitempty"`
+	Makes       string       `json:"makes,omitempty"`
+	SetBy       string       `json:"set_by,omitempty"`
+	OneMore     string       `json:"one_more,omitempty"`
+	Squeeze     string       `json:"squeeze_does,omitempty"`
+	Worked      *jsonFigure  `json:"worked,omitempty"`
+	Other       *jsonFigure  `json:"other_way,omitempty"`
+	Within      string       `json:"within,omitempty"`
+	Makeup      []jsonMakeup `json:"make_up,omitempty"`
+	Nearest     []jsonMakeup `json:"nearest,omitempty"`
+	OrderLeaf   string       `json:"order_leaf,omitempty"`
+	OrderMakes  *jsonMakeup  `json:"order_makes,omitempty"`
+	OrderBreaks bool         `json:"order_breaks_rules,omitempty"`
+	NoTray      bool         `json:"no_stock,omitempty"`
+	Effect      string       `json:"make_up_does,omitempty"`
+	Fitted      *jsonFigure  `json:"fitted,omitempty"`
+	Error       string       `json:"fitted_error,omitempty"`
+	ErrorDoes   string       `json:"fitted_does,omitempty"`
+	Refit       bool         `json:"refit,omitempty"`
+	Closure     *jsonClosure `json:"closure,omitempty"`
+	Keep        *jsonKeep    `json:"keep_backlash,omitempty"`
+	KeepWaits   string       `json:"keep_backlash_waits,omitempty"`
 }
 
 type jsonMakeup struct {
@@ -76,7 +77,7 @@ func makeupJSON(out *jsonPack, a *stock.Answer) {
 	if a.Order != nil {
 		out.OrderLeaf = lengthText(a.Order.Size)
 		makes := packOf(&a.Order.Pack)
-		out.OrderMakes = &makes
+		out.OrderMakes, out.OrderBreaks = &makes, a.Order.BreaksRules
 	}
 }
 

@@ -81,7 +81,7 @@ func sizeText(l budget.Line, in units) string {
 		return lengthText(l.Size)
 	case budget.Temperature:
 		return l.Size.Decimal().String() + " K"
-	case budget.GaugeScale:
+	case budget.GaugeScale, budget.Expansion:
 		return l.Size.Decimal().String()
 	}
 	return ""
@@ -123,6 +123,37 @@ func meansText(m budget.Means) string {
 		return "more presses"
 	}
 	return "other"
+}
+
+// A jsonTemperature is what temperature does to a measured length.
+type jsonTemperature struct {
+	Part       string `json:"part"`
+	At         string `json:"part_at"`
+	Measured   string `json:"measured"`
+	Against    string `json:"standards_growth"`
+	Growth     string `json:"part_growth"`
+	Correction string `json:"correction"`
+	Value      string `json:"at_twenty"`
+	Corrected  bool   `json:"corrected"`
+	Feeds      string `json:"feeds,omitempty"`
+	Room       string `json:"room,omitempty"`
+	Matters    bool   `json:"matters"`
+	Words      string `json:"words"`
+}
+
+func temperatureJSON(e *overhaul.Expansion) *jsonTemperature {
+	if e == nil {
+		return nil
+	}
+	out := &jsonTemperature{
+		Part: e.Part.String(), At: e.At.Decimal().String() + " °C", Measured: lengthText(e.Measured), Against: lengthText(e.Against),
+		Growth: lengthText(e.Brought.Part), Correction: lengthText(e.Correction), Value: lengthText(e.Value), Corrected: e.Corrected,
+		Feeds: e.Feeds, Matters: e.Matters, Words: e.Words,
+	}
+	if e.Feeds != "" {
+		out.Room = lengthText(e.Room)
+	}
+	return out
 }
 
 type jsonClosure struct {
