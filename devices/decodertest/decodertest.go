@@ -111,6 +111,7 @@ func Run(t *testing.T, s Suite) {
 	t.Run("half line", func(t *testing.T) { s.half(t) })
 	t.Run("held up", func(t *testing.T) { s.heldUp(t) })
 	t.Run("endless noise", func(t *testing.T) { s.noise(t) })
+	t.Run("control bytes", func(t *testing.T) { s.control(t) })
 }
 
 func (s Suite) good(t *testing.T) {
@@ -164,8 +165,8 @@ func checkBad(e Emitted) error {
 	if len(e.Frame.Raw) == 0 || len(e.Frame.Raw) > devices.MaxRaw || !bytes.Equal(e.Frame.Raw, fe.Raw) {
 		return fmt.Errorf("frame has %d raw bytes, its error %d", len(e.Frame.Raw), len(fe.Raw))
 	}
-	for _, r := range fe.Error() {
-		if r < ' ' || r > '~' {
+	for _, r := range fe.Error() + e.Frame.Channel {
+		if unprintable(r) {
 			return fmt.Errorf("the error's words hold %q", r)
 		}
 	}
@@ -314,6 +315,39 @@ func (s Suite) noise(t *testing.T) {
 		t.Errorf("good frame after noise and an end: got %v", got)
 	}
 }
+
+// control puts bytes that do things to terminals in every place of every frame:
+// no error's words have one, and neither has a channel.
+func (s Suite) control(t *testing.T) {
+	evil := []string{"\x1b[2J", "\x1b]0;x\a", "\x9b31m", "\x00", "\b\b\b", "\x7f", "\u202e", "\u0085", "\xff\xfe", "\r\x1b[A", "\n\x1bc"}
+	frames := []string{s.Half}
+	for _, g := range s.Good {
+		frames = append(frames, g.Bytes)
+	}
+	for _, b := range s.Bad {
+		frames = append(frames, b.Bytes)
+	}
+	for _, f := range frames {
+		for at := range len(f) + 1 {
+			for _, e := range evil {
+				d := s.New()
+				got := append(Decode(d, []byte(f[:at]+e+f[at:])), tick(d, 0, s.HalfLine+40*time.Millisecond)...)
+				for _, e := range got {
+					if e.Err == nil && strings.ContainsFunc(e.Frame.Channel, unprintable) {
+						t.Errorf("channel %q", e.Frame.Channel)
+					}
+					if e.Err != nil {
+						if err := checkBad(e); err != nil {
+							t.Error(err)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+func unprintable(r rune) bool { return r < ' ' || r > '~' }
 
 // Fuzz checks on any bytes: no panic, frames within bounds, the same frames
 // however the bytes are cut, and a good frame found once an end has come.

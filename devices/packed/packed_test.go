@@ -2,6 +2,7 @@ package packed
 
 import (
 	"errors"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -164,5 +165,57 @@ func TestNewRefuses(t *testing.T) {
 	p := decodertest.Named("bare figure").Profile
 	if _, err := New(p); err == nil || !strings.Contains(err.Error(), "kind") {
 		t.Errorf("a text line's profile: %v", err)
+	}
+}
+
+// BenchmarkDecode reads frames packed in bytes.
+func BenchmarkDecode(b *testing.B) {
+	f := forms()[0]
+	e, err := NewEncoder(f.Profile)
+	if err != nil {
+		b.Fatal(err)
+	}
+	var data []byte
+	for i := range 1000 {
+		v, err := quantity.Parse(strconv.Itoa(i%100-50)+".38", quantity.MM)
+		if err != nil {
+			b.Fatal(err)
+		}
+		line, err := e.Encode(v, false)
+		if err != nil {
+			b.Fatal(err)
+		}
+		data = append(data, line...)
+	}
+	d, n := suite(b, f).New(), 0
+	emit := func(_ devices.Frame, err error) {
+		if err == nil {
+			n++
+		}
+	}
+	b.SetBytes(int64(len(data)))
+	b.ReportAllocs()
+	for b.Loop() {
+		d.Push(time.Time{}, data, emit)
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(n), "ns/frame")
+}
+
+// A good frame costs no allocation but the frame's own: its raw bytes, and the
+// figure.
+func TestAllocations(t *testing.T) {
+	for _, f := range forms() {
+		d := suite(t, f).New()
+		for _, g := range f.Good {
+			v, err := quantity.ParseWithUnit(g.Value)
+			if err != nil {
+				t.Fatal(err)
+			}
+			digits, line, emit := v.Digits(), []byte(g.Bytes), func(devices.Frame, error) {}
+			want := 1 + testing.AllocsPerRun(100, func() { _, _ = quantity.Parse(digits, v.Unit()) })
+			if got := testing.AllocsPerRun(1000, func() { d.Push(time.Time{}, line, emit) }); got > want {
+				t.Errorf("%s, %q: %v allocations, the frame takes %v", f.Name, g.Bytes, got, want)
+			}
+		}
 	}
 }

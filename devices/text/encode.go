@@ -81,6 +81,9 @@ func (e *Encoder) EncodeAbsent(channel string) ([]byte, error) {
 	if err := e.checkChannel(channel); err != nil {
 		return nil, err
 	}
+	if !slices.ContainsFunc(e.p.Parts, func(p devices.Part) bool { _, ok := p.(devices.Code); return ok }) {
+		return nil, fmt.Errorf("a multiplexer of this profile has no code for a channel without a gauge")
+	}
 	v, err := e.nines()
 	if err != nil {
 		return nil, err

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"strings"
 
 	"shimwright/calc/quantity"
 	"shimwright/devices"
@@ -262,16 +261,17 @@ func (c *cursor) unitWord(p *unitWords) *devices.FrameError {
 }
 
 func (c *cursor) flags(p *devices.Flags) {
-	seen := ""
+	var seen [256]bool
 	for {
 		at := c.pos
 		c.blanks()
+		letter := c.peek()
 		meaning, ok := p.Letters[string(c.line[c.pos:min(c.pos+1, len(c.line))])]
-		if !ok || strings.IndexByte(seen, c.line[c.pos]) >= 0 {
+		if !ok || seen[letter] {
 			c.pos = at
 			return
 		}
-		seen += string(c.line[c.pos : c.pos+1])
+		seen[letter] = true
 		c.pos++
 		if meaning == devices.FlagBattery {
 			c.found.Battery = true

@@ -194,26 +194,85 @@ func TestNewRefuses(t *testing.T) {
 	}
 }
 
-func lines(n int) []byte { return bytes.Repeat([]byte("+0033.38\r\n-0000.07\r\n"), n/2) }
+// frameAllocs is what the frame itself takes: its raw bytes, and the figure.
+func frameAllocs(t *testing.T, g decodertest.Good) float64 {
+	t.Helper()
+	v, err := quantity.ParseWithUnit(g.Value)
+	if err != nil {
+		t.Fatal(err)
+	}
+	digits := v.Digits()
+	return 1 + testing.AllocsPerRun(100, func() {
+		if _, err := quantity.Parse(digits, v.Unit()); err != nil {
+			t.Fatal(err)
+		}
+	})
+}
 
-// BenchmarkDecode reads lines of a fixed form, with their raw bytes kept and
-// their figures exact.
-func BenchmarkDecode(b *testing.B) {
-	data := lines(1000)
-	d := suite(b, decodertest.Forms()[1]).New()
+// A good frame costs no allocation but the frame's own.
+func TestAllocations(t *testing.T) {
+	for _, f := range forms() {
+		d := suite(t, f).New()
+		for _, g := range f.Good {
+			line, want := []byte(g.Bytes), frameAllocs(t, g)
+			emit := func(devices.Frame, error) {}
+			if got := testing.AllocsPerRun(1000, func() { d.Push(time.Time{}, line, emit) }); got > want {
+				t.Errorf("%s, %q: %v allocations, the frame takes %v", f.Name, g.Bytes, got, want)
+			}
+		}
+	}
+}
+
+// thousand is a thousand lines of a form, a hundred different figures.
+func thousand(b *testing.B, form string) (devices.Decoder, []byte) {
+	b.Helper()
+	f := decodertest.Named(form)
+	e, err := NewEncoder(f.Profile)
+	if err != nil {
+		b.Fatal(err)
+	}
+	var out []byte
+	for i := range 1000 {
+		v, err := quantity.Parse(strconv.Itoa(i%100-50)+".38", quantity.MM)
+		if err != nil {
+			b.Fatal(err)
+		}
+		line, _, err := encode(e, f.Profile, v)
+		if err != nil {
+			b.Fatal(err)
+		}
+		out = append(out, line...)
+	}
+	return suite(b, f).New(), out
+}
+
+func benchDecode(b *testing.B, form string) {
+	d, data := thousand(b, form)
 	b.SetBytes(int64(len(data)))
 	b.ReportAllocs()
 	n := 0
-	for b.Loop() {
-		d.Push(time.Time{}, data, func(devices.Frame, error) { n++ })
+	emit := func(_ devices.Frame, err error) {
+		if err == nil {
+			n++
+		}
 	}
-	b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "lines/s")
+	for b.Loop() {
+		d.Push(time.Time{}, data, emit)
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(n), "ns/frame")
 }
 
-// BenchmarkScannerFloat is the least that could be done with the same bytes:
-// lines cut, figures as floats, nothing checked, nothing kept.
+// BenchmarkDecode reads lines of a fixed form, with their raw bytes kept and
+// their figures exact.
+func BenchmarkDecode(b *testing.B) { benchDecode(b, "sign and leading noughts") }
+
+// BenchmarkDecodeMultiplexed reads lines with a channel and a kind code.
+func BenchmarkDecodeMultiplexed(b *testing.B) { benchDecode(b, "channel digit and kind code") }
+
+// BenchmarkScannerFloat is the least that could be done with the bytes of
+// BenchmarkDecode: lines cut, figures as floats, nothing checked, nothing kept.
 func BenchmarkScannerFloat(b *testing.B) {
-	data := lines(1000)
+	_, data := thousand(b, "sign and leading noughts")
 	b.SetBytes(int64(len(data)))
 	b.ReportAllocs()
 	n := 0
@@ -225,5 +284,27 @@ func BenchmarkScannerFloat(b *testing.B) {
 			}
 		}
 	}
-	b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "lines/s")
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(n), "ns/frame")
+}
+
+// BenchmarkScannerKept does the same and keeps what a frame keeps: the bytes,
+// and the figure as an exact decimal.
+func BenchmarkScannerKept(b *testing.B) {
+	_, data := thousand(b, "sign and leading noughts")
+	b.SetBytes(int64(len(data)))
+	b.ReportAllocs()
+	n := 0
+	emit := func(f devices.Frame, err error) {
+		if err == nil {
+			n++
+		}
+	}
+	for b.Loop() {
+		s := bufio.NewScanner(bytes.NewReader(data))
+		for s.Scan() {
+			v, err := quantity.Parse(s.Text(), quantity.MM)
+			emit(devices.Frame{Raw: bytes.Clone(s.Bytes()), Value: v}, err)
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(n), "ns/frame")
 }
