@@ -78,6 +78,10 @@ func BenchmarkWork(b *testing.B) {
 		s := readSheet(b, "rd3.yaml")
 		benchmark(b, s, parseEntries(b, s, text(b, "rd3-job.yaml")))
 	})
+	b.Run("a ring with its re-shim", func(b *testing.B) {
+		s := parse(b, storyText(b, "dm3.yaml"))
+		benchmark(b, s, parseEntries(b, s, storyText(b, "two-answers.yaml")))
+	})
 	b.Run("100 steps", func(b *testing.B) {
 		s, e := longSheet(b, 20)
 		benchmark(b, s, e)
@@ -87,6 +91,33 @@ func BenchmarkWork(b *testing.B) {
 		e.Trays = nil
 		benchmark(b, s, e)
 	})
+}
+
+// BenchmarkWhatIf works a job twice and says what differs.
+func BenchmarkWhatIf(b *testing.B) {
+	b.Run("a ring with other packs", func(b *testing.B) {
+		s := parse(b, storyText(b, "dm3.yaml"))
+		benchmarkWhatIf(b, s, parseEntries(b, s, storyText(b, "two-answers.yaml")), storyText(b, "instead/packs-instead.yaml"))
+	})
+	b.Run("100 steps", func(b *testing.B) {
+		s, e := longSheet(b, 20)
+		benchmarkWhatIf(b, s, e, "readings for: long\nentries: [{step: stamp 7, digits: -3}]\n")
+	})
+}
+
+func benchmarkWhatIf(b *testing.B, s *sheet.Sheet, job sheet.Entries, instead string) {
+	b.Helper()
+	put, err := sheet.ReadInstead(s, "instead.yaml", []byte(instead), job)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		res, err := overhaul.WhatIf(s, job, put)
+		if err != nil || len(res.Differences) == 0 {
+			b.Fatal(err)
+		}
+	}
 }
 
 func benchmark(b *testing.B, s *sheet.Sheet, e sheet.Entries) {

@@ -196,3 +196,48 @@ func FuzzWork(f *testing.F) {
 		sound(t, s, e)
 	})
 }
+
+// storyPool is the entries of many stories, and their sheet.
+func storyPool(t testing.TB) (*sheet.Sheet, sheet.Entries) {
+	t.Helper()
+	s := parse(t, swap(t, storyText(t, "dm3.yaml"), "rough: 0.25", "rough: 0.25\n        seal drag: measured", "move factor: 0.80", "move factor: learned"))
+	var all sheet.Entries
+	for _, name := range []string{"two-answers", "pinion-in", "other-setting", "earlier-moves", "two-spacers", "worn-bearing", "seal-measured"} {
+		e := parseEntries(t, s, storyText(t, name+".yaml"))
+		list := append(all.List, e.List...)
+		all = sheet.Instead(s, all, e)
+		all.List = list
+	}
+	return s, all
+}
+
+// wellPut works unruly entries of the stories, as a job and as a what-if.
+func wellPut(t *testing.T, s *sheet.Sheet, all sheet.Entries, picks []byte) {
+	e := unruly(all, picks)
+	if _, err := overhaul.Work(s, e); err != nil {
+		return
+	}
+	sound(t, s, e)
+	if _, err := overhaul.WhatIf(s, e, unruly(all, []byte{9, 0, 40, 0, 3, 4})); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestStoriesInAnyOrder(t *testing.T) {
+	s, all := storyPool(t)
+	rnd := rand.New(rand.NewPCG(11, 2026))
+	for range 150 {
+		picks := make([]byte, rnd.IntN(300))
+		for i := range picks {
+			picks[i] = byte(rnd.Uint32())
+		}
+		wellPut(t, s, all, picks)
+	}
+}
+
+// FuzzStories puts any entries of the stories together, in any order.
+func FuzzStories(f *testing.F) {
+	s, all := storyPool(f)
+	f.Add([]byte{0, 0, 1, 0, 2, 0})
+	f.Fuzz(func(t *testing.T, picks []byte) { wellPut(t, s, all, picks) })
+}

@@ -76,7 +76,7 @@ func (w *worker) sealDrag(st *sheet.Step, arm quantity.Exact) (drag, bool) {
 		return drag{}, true
 	}
 	e, i, ok := w.entry(st.Name, sheet.EntrySeal)
-	if !ok {
+	if !ok || len(e.Measured) != 2 {
 		return drag{}, false
 	}
 	with := leaf("pull with the seal", fmt.Sprintf("seal:%s:%d:with", st.Name, i), "pulled with the seal in", e.Measured[0])

@@ -68,3 +68,46 @@ func BenchmarkAdvise(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkKeepBacklash: another setting with the wheel where it is, from 40
+// sizes × 10.
+func BenchmarkKeepBacklash(b *testing.B) {
+	in := settingOf(b, wheelRows("closed"), wheelRows("closed"), "-0.04", "-0.08")
+	from := bigTray(b, "0.01", 200)
+	for i := range in.Packs {
+		in.Packs[i].Tray, in.Packs[i].TrayName = from, "one tray"
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := KeepBacklash(in); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkNextSpacer: the next spacer after a hundred trials.
+func BenchmarkNextSpacer(b *testing.B) {
+	in := spacer()
+	for i := range mostTrials {
+		in.Trials = append(in.Trials, Trial{ex("12.50").Add(ex("0.001").Times(quantity.Whole(int64(i)))), ex("9.0").Sub(ex("0.01").Times(quantity.Whole(int64(i))))})
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := NextSpacer(in); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkLookup: a marking looked up in the usual table.
+func BenchmarkLookup(b *testing.B) {
+	table := CommonTable()
+	seen := []Seen{{"drive", "toe"}, {"coast", "heel"}}
+	table.Alias = map[string]string{"drive": "concave", "coast": "convex"}
+	b.ReportAllocs()
+	for b.Loop() {
+		if a, err := table.Lookup(seen, 0, false); err != nil || a.Gear != "pinion" {
+			b.Fatal(a, err)
+		}
+	}
+}

@@ -3,7 +3,9 @@ package remedy
 import (
 	"encoding/json"
 	"errors"
+	"math/rand/v2"
 	"os"
+	"strings"
 	"testing"
 
 	"shimwright/calc/quantity"
@@ -169,6 +171,7 @@ func TestNextSpacer(t *testing.T) {
 		{"capped", spacer(trial("12.50", "9.0"), trial("12.51", "8.9")), ring.OutHigh, 1, "12.56", "no more than 0.050 mm at once"},
 		{"contradiction", spacer(trial("12.50", "5.0"), trial("12.52", "6.0")), ring.OutHigh, 1, "", "do not tell how far"},
 		{"one spacer twice", spacer(trial("12.50", "5.0"), trial("12.50", "5.1")), ring.OutHigh, 1, "", "do not tell how far"},
+		{"a good one before", spacer(trial("12.56", "2.7"), trial("12.50", "5.0")), ring.OutHigh, 1, "12.56", "12.560 mm was tried and gave 2.7 N.m, which is good: fit that one again."},
 		{"nothing between", spacer(trial("12.50", "5.0"), trial("12.51", "1.0")), ring.OutLow, -1, "", "have one ground to 12.506 mm"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -239,6 +242,55 @@ func TestSpacerRefuses(t *testing.T) {
 	for _, c := range [][3]string{{"5 mm", "100 mm", "1 mm"}, {"5 N", "100 N", "1 mm"}, {"5 N", "0 mm", "0 mm"}, {"-5 N", "10 mm", "0 mm"}} {
 		if x, err := TorqueOfPull(value(t, c[0]), value(t, c[1]), value(t, c[2])); err == nil {
 			t.Errorf("%v gave %s", c, x)
+		}
+	}
+}
+
+// Bearings of any stiffness: torque falls as a spacer between the inner races
+// grows. The next spacer always lies on the side that the verdict asks for, no
+// further than the cap, and trial after trial lands in the band.
+func TestNextSpacerLands(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(3, 2026))
+	for range 500 {
+		steep := whole(int64(20 + rnd.IntN(60))) // N·m for one mm
+		at := func(thick quantity.Exact) quantity.Exact {
+			over := ex("12.60").Sub(thick) // squeeze
+			if over.Sign() < 0 {
+				over = quantity.Exact{}
+			}
+			return ex("0.30").Add(over.Mul(steep)).Add(over.Mul(over).Mul(whole(100)))
+		}
+		first := ex("12.60").Sub(ex("0.001").Times(quantity.Whole(int64(rnd.IntN(200)))))
+		in := spacer(Trial{first, at(first)})
+		in.Step = quantity.Exact{}
+		second := first.Add(ex("0.01"))
+		in.Trials = append(in.Trials, Trial{second, at(second)})
+		landed := false
+		for n := 0; n < 12 && !landed; n++ {
+			got, err := NextSpacer(in)
+			if err != nil {
+				t.Fatal(err)
+			}
+			last := in.Trials[len(in.Trials)-1]
+			tight := got.Verdict == ring.OutHigh
+			if landed = got.Verdict == ring.Good || got.Verdict == ring.TooClose; landed {
+				break
+			}
+			if (got.Way > 0) != tight || strings.Contains(got.Words, "THICKER") != tight {
+				t.Fatalf("%s and way %d: %s", got.Verdict, got.Way, got.Words)
+			}
+			if got.Next == nil {
+				landed = true // only the way is known: loose trials without any squeeze
+				break
+			}
+			if by := got.Next.Sub(last.Thickness); by.Sign() != got.Way || got.Capped && DefaultCap().Less(by.Abs()) {
+				t.Fatalf("from %s to %s, way %d, capped %t", last.Thickness, got.Next, got.Way, got.Capped)
+			}
+			next := quantity.FromDecimal(got.Next.Round(3))
+			in.Trials = append(in.Trials, Trial{next, at(next)})
+		}
+		if !landed {
+			t.Fatalf("steepness %s from %s does not land: %v", steep, first, in.Trials)
 		}
 	}
 }

@@ -21,7 +21,7 @@ func seed(f *testing.F, patterns ...string) {
 // FuzzRead: any bytes give a sheet that reads the same again and answers every
 // question, or faults with a place; never a panic.
 func FuzzRead(f *testing.F) {
-	seed(f, "testdata/good/*.yaml", "testdata/bad/*.yaml", "../../cmd/shimwright/sheets/*.yaml")
+	seed(f, "testdata/good/*.yaml", "testdata/bad/*.yaml", "../../cmd/shimwright/sheets/*.yaml", "../../testdata/stories/dm3.yaml")
 	f.Fuzz(func(t *testing.T, text []byte) {
 		s, err := sheet.Read("s.yaml", text)
 		var fault *document.Fault

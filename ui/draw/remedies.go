@@ -8,6 +8,7 @@ import (
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
 	"shimwright/calc/remedy"
+	"shimwright/calc/sheet"
 )
 
 // advice writes what to do about a check: which changes would pass, the best of
@@ -136,4 +137,13 @@ func tooMany(n int) string {
 		return "; 1 leaf more than the sheet allows"
 	}
 	return fmt.Sprintf("; %d leaves more than the sheet allows", n)
+}
+
+// twoWays says which of a pack's two ways decides, as the head of the closure
+// with the other.
+func twoWays(p *sheet.Pack) string {
+	if p.ByChange {
+		return "worked from the build before, which decides; from the measured lengths it is"
+	}
+	return "worked from the measured lengths, which decide; from the build before it is"
 }

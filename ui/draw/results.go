@@ -248,7 +248,7 @@ func (j job) pack(r *overhaul.Result) {
 	}
 	j.keep(p)
 	if c := p.Closure; c != nil {
-		j.closure("by the other way", c)
+		j.closure(twoWays(r.Step.Pack), c)
 	}
 	j.sum(p.Worked, p.Other)
 	if p.Fitted != nil && len(p.Fitted.Leaves()) > 1 {
