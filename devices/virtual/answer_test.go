@@ -42,12 +42,18 @@ func asks(t *testing.T, p devices.Profile, channels map[string]string) (*wire, c
 	questions := make(chan port.Ask)
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan error, 2)
+	answer := func(ctx context.Context) error {
+		if p.Ask.Prompt == "" {
+			return nil
+		}
+		return g.Answer(ctx)
+	}
 	cfg := port.Config{Find: port.Find{Path: g.Path()}, Profile: p, Decoder: d, Now: time.Now, Asks: questions, Channels: channels}
 	if channels == nil {
 		cfg.Gauge = "D07"
 	}
 	go func() { done <- port.Run(ctx, cfg, port.System(noPorts), func(e port.Event) { w.events <- e }) }()
-	go func() { done <- g.Answer(ctx) }()
+	go func() { done <- answer(ctx) }()
 	t.Cleanup(func() {
 		cancel()
 		if err := errors.Join(<-done, <-done, g.Close()); err != nil {
@@ -122,5 +128,61 @@ func TestAnswerEnds(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), strings.TrimSpace(what)) && what != "no prompt" {
 			t.Errorf("%s: %v", what, err)
 		}
+	}
+}
+
+// muxed is a multiplexer's line: channel, code, sign, figure.
+func muxed() []devices.Part {
+	return []devices.Part{devices.Channel{Width: 1},
+		devices.Code{Words: map[string]devices.CodeMeaning{"QR": devices.CodeReading, "QZ": devices.CodeAbsent}},
+		devices.Sign{Required: true}, devices.Figure{Digits: 8, Places: new(2)}}
+}
+
+// A multiplexer: one button, a pedal that sends all, an absent gauge whose
+// figure is plausible, a gauge nobody knows.
+func TestMultiplexer(t *testing.T) {
+	p := devices.Defaults()
+	p.Assume, p.Settle, p.Parts = quantity.MM, 0, muxed()
+	w, _ := asks(t, p, map[string]string{"1": "D07", "2": "I03", "3": "F05"})
+	want := func(what port.What, gauge, said string) {
+		t.Helper()
+		e := w.next(what)
+		if got := told(e); what != port.Absent && (e.Gauge != gauge || got != said) || e.Gauge != gauge {
+			t.Errorf("%s of %q says %s, want %q %s", e.What, e.Gauge, got, gauge, said)
+		}
+	}
+	if err := w.PressOn("2", value(t, "0.21 mm")); err != nil {
+		t.Fatal(err)
+	}
+	want(port.Sample, "I03", "0.21 mm")
+	err := errors.Join(w.Show("1", value(t, "33.38 mm")), w.Show("2", value(t, "0.22 mm")), w.Absent("3"), w.Show("4", value(t, "7.00 mm")), w.Pedal())
+	if err != nil {
+		t.Fatal(err)
+	}
+	want(port.Sample, "D07", "33.38 mm")
+	want(port.Sample, "I03", "0.22 mm")
+	want(port.Absent, "F05", "")
+	want(port.Stray, "", "7.00 mm")
+	for what, err := range map[string]error{"no channel": w.PressOn("33", value(t, "1.00 mm")), "a press without a channel": w.Press(value(t, "1.00 mm"))} {
+		if err == nil {
+			t.Errorf("%s was sent", what)
+		}
+	}
+}
+
+// A multiplexer that is asked sends every channel; one of them answers.
+func TestMultiplexerAsked(t *testing.T) {
+	p := askedProfile()
+	p.Parts = muxed()
+	w, questions := asks(t, p, map[string]string{"1": "D07", "2": "I03"})
+	if err := errors.Join(w.Show("1", value(t, "33.38 mm")), w.Show("2", value(t, "0.22 mm"))); err != nil {
+		t.Fatal(err)
+	}
+	questions <- port.Ask{Gauge: "I03"}
+	if e := w.next(port.Sample); e.Gauge != "D07" || e.Asked {
+		t.Errorf("%+v", e)
+	}
+	if e := w.next(port.Sample); e.Gauge != "I03" || !e.Asked {
+		t.Errorf("%+v", e)
 	}
 }

@@ -43,6 +43,8 @@ func Troubles() []Trouble {
 // where, and the wait between pieces.
 type Mishap struct {
 	Trouble Trouble
+	// Channel is the channel pressed, where the gauge is a multiplexer.
+	Channel string
 	Rand    *rand.Rand
 	// Pace is called between two pieces and may wait; nil does not wait.
 	Pace func() error
@@ -61,7 +63,8 @@ func (m Mishap) spoil(p devices.Profile, line []byte) ([][]byte, error) {
 	case Doubled:
 		return [][]byte{line, line}, nil
 	case Truncated:
-		return [][]byte{line[:1+m.Rand.IntN(body)]}, nil
+		keep := min(1+m.Rand.IntN(body), len(line)-1) // where nothing ends it, less is half of it
+		return [][]byte{line[:keep]}, nil
 	case Lost:
 		return [][]byte{slices.Delete(line, at, at+1)}, nil
 	case Noise:
@@ -72,7 +75,7 @@ func (m Mishap) spoil(p devices.Profile, line []byte) ([][]byte, error) {
 	case OverRange:
 		return nines(p, line)
 	case ErrorSign:
-		if len(p.NoNumber) == 0 {
+		if len(p.NoNumber) == 0 || p.Kind == devices.PackedDecimal {
 			return nil, fmt.Errorf("a gauge of this profile has no sign for an error")
 		}
 		return [][]byte{append([]byte(p.NoNumber[0]), line[body:]...)}, nil
@@ -100,12 +103,11 @@ func noise(r *rand.Rand) byte { return byte(0x80 + r.IntN(0x80)) }
 // nines makes every digit of the figure a nine, as gauges show that they are
 // out of their range.
 func nines(p devices.Profile, line []byte) ([][]byte, error) {
-	i := bytes.LastIndexAny(line, "0123456789")
-	if i < 0 {
-		return nil, fmt.Errorf("%s has no figure in text", devices.Quote(line))
+	if p.Kind == devices.PackedDecimal {
+		return nil, fmt.Errorf("the over-range sign of a packed gauge is not known here")
 	}
 	digits, fixed := 0, digitsOf(p)
-	for ; i >= 0; i-- {
+	for i := lastOfFigure(p, line); i >= 0; i-- {
 		b := line[i]
 		if b == '.' || b == ',' {
 			continue
@@ -120,6 +122,21 @@ func nines(p devices.Profile, line []byte) ([][]byte, error) {
 		return nil, fmt.Errorf("%d nines are a figure and no over-range sign of this profile", digits)
 	}
 	return [][]byte{line}, nil
+}
+
+// lastOfFigure is where the last digit of the figure stands: digits behind it
+// belong to a channel.
+func lastOfFigure(p devices.Profile, line []byte) int {
+	end := len(line)
+	for _, part := range slices.Backward(p.Parts) {
+		if _, ok := part.(devices.Figure); ok {
+			break
+		}
+		if c, ok := part.(devices.Channel); ok {
+			end = bytes.LastIndexAny(line, "0123456789") + 1 - c.Width
+		}
+	}
+	return bytes.LastIndexAny(line[:max(0, end)], "0123456789")
 }
 
 // digitsOf is how many digits the gauge always sends; 0 where that is not fixed.

@@ -107,7 +107,7 @@ func (g *Gauge) Press(v quantity.Value) error {
 // PressBadly is a press that goes wrong on its way.
 func (g *Gauge) PressBadly(v quantity.Value, m Mishap) error {
 	g.mu.Lock()
-	line, err := g.encode(v)
+	line, err := g.encodeOn(m.Channel, v)
 	g.mu.Unlock()
 	if err != nil {
 		return err
