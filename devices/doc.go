@@ -17,8 +17,8 @@
 //   - Raw bytes go with every frame, bad ones too, and never reach a terminal
 //     unescaped: FrameError quotes them.
 //
-// The children: text decodes text lines, asked asks gauges that answer when
-// asked, kinds lists the decoders, port holds one port open, virtual is a gauge
+// The children: text decodes text lines, packed decodes packed-decimal frames,
+// asked asks gauges that answer when asked, kinds lists the decoders, port holds one port open, virtual is a gauge
 // on a pseudo-terminal, decodertest is what every decoder must pass. GAUGES.md
 // lists the forms supported.
 package devices
