@@ -208,6 +208,7 @@ func TestGuards(t *testing.T) {
 		{"a zero after a knock", zero(func(c *Case) { c.Zero.Knocked = true }), fact.Aside, "ZERO FIRST: D07 was knocked.", ""},
 		{"a zero after a replug", zero(func(c *Case) { c.Zero.Gone = true }), fact.Aside, "ZERO FIRST: D07 was unplugged.", ""},
 		{"a zero in another unit", zero(func(c *Case) { c.Zero.Unit = quantity.Inch }), fact.Aside, "ZERO FIRST: D07 was on in and is on mm now.", ""},
+		{"a zero, and another unit in between", zero(func(c *Case) { c.Zero.Turned = true }), fact.Aside, "ZERO FIRST: D07 was on another unit in between.", ""},
 		{"a zero in a unit not known", zero(func(c *Case) { c.Zero.Unit = quantity.Bare }), fact.Taken, "", ""},
 		{"a zero of a setup that is the same", zero(func(c *Case) { c.Zero.Step = stepOf(t, rd3, "wheel height") }), fact.Taken, "", ""},
 		{"a zero of another setup", zero(func(c *Case) { c.Zero.Step = stepOf(t, rd3, "casing depth") }), fact.Aside, "ZERO FIRST: D07 stands in another setup.", ""},
@@ -525,6 +526,18 @@ func TestWordsForEverySheet(t *testing.T) {
 					readable(t, Decide(c))
 				}
 			}
+		}
+	}
+}
+
+// What a person is asked to say of each need, and nothing of a zero, which a
+// gauge shows.
+func TestNeedWords(t *testing.T) {
+	for need, want := range map[string]string{
+		sheet.NeedsRolled: "Are the bearings rolled, ten turns?", sheet.NeedsSeated: "Are the bearings seated?", sheet.NeedsZero: "",
+	} {
+		if got := NeedWords(need); got != want {
+			t.Errorf("%s: %q", need, got)
 		}
 	}
 }

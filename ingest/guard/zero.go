@@ -14,14 +14,17 @@ import (
 // A Zero is what is known of a gauge's zero as a press arrives. The zero Zero is
 // that of a gauge that was never checked.
 type Zero struct {
-	Good    bool          // its last check was good
-	At      time.Time     // of its last good check
-	Step    *sheet.Step   // the step at which that was made
-	Unit    quantity.Unit // that the gauge was on then; Bare where nothing tells
-	Pieces  []string      // that stood in the setup then
-	Used    time.Time     // its last press since, whatever that came to
-	Gone    bool          // it was unplugged since
-	Knocked bool          // a person said since that it was knocked or dropped
+	Good   bool          // its last check was good
+	At     time.Time     // of its last good check
+	Step   *sheet.Step   // the step at which that was made
+	Unit   quantity.Unit // that the gauge was on then; Bare where nothing tells
+	Pieces []string      // that stood in the setup then
+	// Used is its last press since that counts or is held. One set aside, as for
+	// an old zero, does not make the zero young again.
+	Used    time.Time
+	Turned  bool // a press since came in another unit
+	Gone    bool // it was unplugged since
+	Knocked bool // a person said since that it was knocked or dropped
 }
 
 // zeroed asks for a zero check at the beginning of each setup whose step needs
@@ -50,6 +53,8 @@ func (z Zero) lost(c Case) string {
 		return "was unplugged"
 	case z.Unit != quantity.Bare && z.Unit != c.Sample.Value.Unit():
 		return fmt.Sprintf("was on %s and is on %s now", z.Unit, c.Sample.Value.Unit())
+	case z.Turned:
+		return "was on another unit in between"
 	case z.Step != nil && !z.sameSetup(c):
 		return "stands in another setup"
 	case c.Windows.Idle > 0 && idle > c.Windows.Idle:

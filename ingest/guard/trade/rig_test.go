@@ -20,16 +20,16 @@ import (
 
 // A rig is a job with what a bench knows beside it.
 type rig struct {
-	t        testing.TB
-	job      *job.Job
-	results  *overhaul.Results
-	now      time.Time
-	at       string // the step that waits
-	windows  guard.Windows
-	zeros    map[string]*guard.Zero
-	said     map[string]time.Time
-	papers   map[string]guard.Paper // by gauge or piece
-	last     guard.Decision
+	t       testing.TB
+	job     *job.Job
+	results *overhaul.Results
+	now     time.Time
+	at      string // the step that waits
+	windows guard.Windows
+	zeros   map[string]*guard.Zero
+	said    map[string]time.Time
+	papers  map[string]guard.Paper // by gauge or piece
+	last    guard.Decision
 }
 
 // open begins a job on drive rd3; each old and new text is exchanged in its
@@ -145,7 +145,7 @@ func (r *rig) send(s devices.Sample, kind, reason string) guard.Decision {
 	r.now = r.now.Add(4 * time.Second)
 	s.At = r.now
 	r.last = r.decide(r.gather(s, kind, reason), kind, reason)
-	if z := r.zeros[s.Gauge]; z != nil {
+	if z := r.zeros[s.Gauge]; z != nil && r.last.Outcome != fact.Aside {
 		z.Used = r.now
 	}
 	return r.last

@@ -145,6 +145,8 @@ func TestZeroLost(t *testing.T) {
 	r.now = r.now.Add(41 * time.Minute)
 	r.depth("33.38 mm")
 	r.wants(fact.Aside, "ZERO FIRST: D07 lay idle for 41 min.")
+	r.depth("33.38 mm") // pressing again does not help
+	r.wants(fact.Aside, "ZERO FIRST: D07 lay idle for 41 min.")
 	r.zero("D07", "0.00 mm")
 	r.depth("33.37 mm")
 	r.wants(fact.Taken)
