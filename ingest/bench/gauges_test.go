@@ -4,6 +4,7 @@ package bench
 
 import (
 	"context"
+	"errors"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -78,13 +79,13 @@ func TestAskGauge(t *testing.T) {
 		if reply := r.do(AskGauge{}); reply.Words != "D07 is asked." || reply.Seq != 0 {
 			t.Errorf("%+v", reply)
 		}
-		if p, _, s := r.nextPress(); p.Outcome != fact.Taken || p.Value.String() != "18.74 mm" || s.Gauges[0].NoReply != 0 {
+		if p, _, s := r.nextPress(); p.Outcome != fact.Taken || p.Value.String() != "18.74 mm" || s.Gauges[0].Counts.NoReplies != 0 {
 			t.Errorf("%+v", p)
 		}
 	}
 	v.SetSilent(true)
 	r.do(AskGauge{Gauge: "D07"})
-	s := r.await("no reply", func(s *Snapshot) bool { return s.Gauges[0].NoReply == 1 })
+	s := r.await("no reply", func(s *Snapshot) bool { return s.Gauges[0].Counts.NoReplies == 1 })
 	if g := s.Gauges[0]; g.State != "connected" || !strings.Contains(g.Words, "no reply: off, asleep or busy") {
 		t.Errorf("%+v", g)
 	}
@@ -130,5 +131,54 @@ func TestCounts(t *testing.T) {
 	c := g.Counts
 	if c.Good != 1 || c.Bad[devices.Noise] != 1 || c.Bad[devices.NoNumber] != 2 || c.AllBad() != 3 || c.Reconnects() != 1 || c.LastGood.IsZero() {
 		t.Errorf("%+v", c)
+	}
+}
+
+// A multiplexer's gauges are one port. A pedal sends them all: the gauge that
+// the step wants lands, those that lie about are set aside in words, an absent
+// one's figure is none.
+func TestMultiplexer(t *testing.T) {
+	p := devices.Defaults()
+	p.Assume, p.Settle = quantity.MM, 0
+	p.Parts = []devices.Part{devices.Channel{Width: 1},
+		devices.Code{Words: map[string]devices.CodeMeaning{"QR": devices.CodeReading, "QZ": devices.CodeAbsent}},
+		devices.Sign{Required: true}, devices.Figure{Digits: 6, Places: new(2)}}
+	r, v := newSharedRig(t, p, Gauge{ID: "D07", Kind: "depth gauge", Channel: "1"}, Gauge{ID: "I03", Kind: "dial indicator", Channel: "2"},
+		Gauge{ID: "M02", Kind: "micrometer", Channel: "3"})
+	r.at(recess)
+	err := errors.Join(v.Show("1", figure("18.74 mm")), v.Show("2", figure("0.21 mm")), v.Absent("3"), v.Show("4", figure("7.00 mm")), v.Pedal())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []struct {
+		gauge   string
+		outcome fact.Outcome
+		words   string
+	}{
+		{"D07", fact.Taken, "18.74 mm from D07 at cover recess."},
+		{"I03", fact.Aside, "That was I03, a dial indicator"},
+		{"channel 4", fact.Aside, "7.00 mm came on channel 4, which has no gauge on this bench."},
+	} {
+		if p, _, _ := r.nextPress(); p.Gauge != want.gauge || p.Outcome != want.outcome || !strings.HasPrefix(p.Sentence, want.words) {
+			t.Errorf("%+v, want %+v", p, want)
+		}
+	}
+	s := r.Snapshot()
+	if got := s.Results.Of(recess).Left; got != 2 || len(s.Job.Presses) != 3 {
+		t.Errorf("%d left, %d presses", got, len(s.Job.Presses))
+	}
+	if g := s.Gauges[2]; g.Counts.Good != 0 || !strings.Contains(g.Words, "gauge M02 is not in its socket") {
+		t.Errorf("the absent one: %+v", g)
+	}
+	for _, g := range s.Gauges {
+		if want := map[bool]string{true: "gone", false: "connected"}[g.ID == "M02"]; g.Counts.Strays != 1 || g.State != want {
+			t.Errorf("%+v", g)
+		}
+	}
+	if err := v.SendRaw([]byte("\xff\r")); err != nil {
+		t.Fatal(err)
+	}
+	if p, _, _ := r.nextPress(); p.Gauge != "a shared port" || p.Outcome != fact.Aside || !strings.HasPrefix(p.Sentence, "From a shared port: ") {
+		t.Errorf("%+v", p)
 	}
 }

@@ -35,7 +35,6 @@ type GaugeState struct {
 	LastAt   time.Time
 	Battery  bool
 	Counts   port.Counts // since the bench was started
-	NoReply  int         // how often it was asked in vain
 }
 
 // Said is what the last press came to.
@@ -136,10 +135,7 @@ func (b *Bench) gaugeEvent(e port.Event) {
 		g.LastAt, g.Battery, g.Words = e.At, e.Sample.Battery, e.Port
 	case port.BadFrame:
 		g.LastAt = e.At
-	case port.Quiet, port.NotSent, port.Absent:
-		g.Words = e.Err.Error()
-	case port.NoReply:
-		g.NoReply++
+	case port.Quiet, port.NotSent, port.Absent, port.NoReply:
 		g.Words = e.Err.Error()
 	}
 }
