@@ -109,7 +109,9 @@ func countsOf(g bench.GaugeState, now time.Time) gaugeCounts {
 	return out
 }
 
-func lineOf(g bench.GaugeState) gaugeLine { return gaugeLine{g.ID, g.State, g.Words, g.Counts.NoReplies} }
+func lineOf(g bench.GaugeState) gaugeLine {
+	return gaugeLine{g.ID, g.State, g.Words, g.Counts.NoReplies}
+}
 
 // runHeadless runs the bench without a screen. The end of standard input, or a
 // signal, stops it.
