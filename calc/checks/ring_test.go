@@ -26,11 +26,14 @@ func ringRows(t *testing.T) []checktest.Row {
 		row("0.16 0.22 0.30 0.24: once per turn, cosine part, (j0 − j180)/2", "-0.07", near.Once.Cos),
 		row("the same, sine part, (j90 − j270)/2", "-0.01", near.Once.Sin),
 		row("the same, amplitude, √(0.07² + 0.01²)", "0.0707106781", near.Once.Amplitude),
+		row("the same, highest at, deg, atan2(-0.01, -0.07)", "188.130102", near.Once.High.Degrees),
+		row("the same, lowest at, deg, opposite", "8.130102", near.Once.Low.Degrees),
 		row("0.17 0.17 0.27 0.27: amplitude, 0.05·√2", "0.0707106781", tooth.Once.Amplitude),
 		row("the same, lowest, between two points that read 0.17", "0.149289322", tooth.Low.Value.Float()),
 		row("the same, where, deg", "45", tooth.Low.At.Degrees),
 		row("0.18 0.24 0.18 0.24: once per turn, amplitude", "0.000000000", bent.Once.Amplitude),
 		row("the same, twice per turn, cosine part", "-0.03", bent.Twice.Cos),
+		row("the same, highest at, deg, ½·atan2(0, -0.03)", "90", bent.Twice.High.Degrees),
 		row("the same, constant", "0.21", bent.Constant),
 	}, unevenRows(t)...)
 }
