@@ -1,10 +1,13 @@
 package overhaul_test
 
 import (
+	"fmt"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
 	"shimwright/calc/budget"
+	"shimwright/calc/correct"
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
 )
@@ -234,4 +237,58 @@ entries:`
 	res := work(t, s, body)
 	status(t, res, "float with the trial pack", overhaul.Held, "I03 read 1.11 mm, its correction table covers 0.00 mm to 1.05 mm")
 	status(t, res, "closing pack", overhaul.Held, "is not believed: see its step")
+}
+
+// Random tables and presses: the length is that of the presses put right one by
+// one by calc/correct, exactly; its leaves sum to it; dropping the table gives
+// the mean as it was; and a gauge that is off by the same everywhere is put
+// right by that.
+func TestAnyTableCorrectsPressByPress(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 11))
+	s := readSheet(t, "fs2.yaml", toldOnly, "temperature: only told", "        agree: 0.05 mm\n      - measure: plug length", "        agree: 40 mm\n      - measure: plug length")
+	for range 60 {
+		at, rows := 19.0, ""
+		var points []correct.Point
+		for range 2 + rng.IntN(5) {
+			x, add := fmt.Sprintf("%.2f", at), fmt.Sprintf("%.3f", rng.Float64()/10-0.05)
+			rows += fmt.Sprintf("{at: %s mm, add: %s mm}, ", x, add)
+			points = append(points, correct.Point{At: mm(x), Add: mm(add)})
+			at += 1 + 5*rng.Float64()
+		}
+		top := fmt.Sprintf("%.2f", 41+rng.Float64())
+		rows += fmt.Sprintf("{at: %s mm, add: 0.001 mm}", max(top, fmt.Sprintf("%.2f", at)))
+		points = append(points, correct.Point{At: mm(max(top, fmt.Sprintf("%.2f", at))), Add: mm("0.001")})
+		table, err := correct.NewTable(points)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var presses []string
+		var sum quantity.Exact
+		for range 3 {
+			p := fmt.Sprintf("%.2f", 20+20*rng.Float64())
+			presses = append(presses, p+" mm")
+			right, err := table.Correct(mm(p))
+			if err != nil {
+				t.Fatal(err)
+			}
+			sum = sum.Add(right)
+		}
+		share, _ := quantity.RatioOf(1, 3)
+		body := fmt.Sprintf(`
+readings for: fs2
+pieces: {S-31: {standard: tall post, size: 75.004 mm}, E-02: {standard: straightedge, size: 12.006 mm}}
+gauges: {D07: {kind: depth gauge, corrections: {points: [%s]}}}
+entries: [{step: seat depth, gauge: D07, pieces: [S-31, E-02], presses: [%s]}]
+`, rows, strings.Join(presses, ", "))
+		f := of(t, work(t, s, body), "seat depth").Figure
+		if f == nil {
+			t.Fatalf("no figure from%s", body)
+		}
+		same(t, "the length of"+body, f.Value, mm("87.010").Sub(sum.Times(share)))
+		var leaves quantity.Exact
+		for _, l := range f.Leaves() {
+			leaves = leaves.Add(l.Figure.Value.Times(l.Coef))
+		}
+		same(t, "its leaves", leaves, f.Value)
+	}
 }

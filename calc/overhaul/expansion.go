@@ -159,6 +159,8 @@ func (w *worker) expansion(st *sheet.Step) *Expansion {
 	switch {
 	case e.Correction.IsZero():
 		e.Words = e.effect(u, places) + "."
+	case !matters && e.Corrected:
+		e.Words = fmt.Sprintf("%s, less than a tenth %s; it is corrected all the same.", e.effect(u, places), allowed)
 	case !matters:
 		e.Words = fmt.Sprintf("%s, less than a tenth %s: it does not matter.", e.effect(u, places), allowed)
 	case e.Corrected:

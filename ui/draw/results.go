@@ -193,6 +193,9 @@ func measureNote(r *overhaul.Result) string {
 	if slices.ContainsFunc(r.Presses, func(p overhaul.Press) bool { return p.Correction != nil && !p.Stale }) {
 		say = ", corrected by the gauge's table"
 	}
+	if r.Expansion != nil && r.Expansion.Corrected {
+		say += ", brought to 20 °C"
+	}
 	if n == 1 {
 		return "one press" + say
 	}
@@ -221,6 +224,8 @@ func (j job) packLine(r *overhaul.Result) (figure, note string) {
 		return j.show(p.Worked), "makes the " + p.Wanted
 	case p.Fitted != nil && r.Step.Pack.Before:
 		return j.show(p.Fitted), "as it was in the build before"
+	case p.Fitted != nil && r.Step.Pack.SetBy == "":
+		return j.show(p.Fitted), "as fitted"
 	case p.Fitted != nil:
 		return j.show(p.Fitted), "as fitted; set by " + r.Step.Pack.SetBy
 	}
