@@ -190,13 +190,18 @@ func (w *worker) expectWords(e *Expected, change quantity.Exact) string {
 	if len(by) > 0 {
 		why = strings.Join(by, ", ")
 	}
-	return fmt.Sprintf("With the packs now in, expect about %s (mean %s %s): %s, %s.", strings.Join(each, ", "),
-		changeWord(change), change.Abs().ShowUnit(u, p), why, end)
+	return fmt.Sprintf("With the packs now in, expect about %s (mean %s): %s, %s.", strings.Join(each, ", "),
+		changeWords(change, u, p), why, end)
 }
 
-func changeWord(x quantity.Exact) string {
-	if x.Sign() < 0 {
-		return "less by"
+// changeWords says how a mean changes, as it is shown: what rounds to nought is
+// no change.
+func changeWords(x quantity.Exact, u quantity.Unit, places int32) string {
+	switch shown := quantity.FromDecimal(x.In(u).Round(places)); {
+	case shown.IsZero():
+		return "as it was"
+	case x.Sign() < 0:
+		return "less by " + x.Abs().ShowUnit(u, places)
 	}
-	return "more by"
+	return "more by " + x.ShowUnit(u, places)
 }

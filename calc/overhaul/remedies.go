@@ -142,7 +142,7 @@ func (w *worker) runOutRing() *remedy.RunOut {
 		}
 		fit, err := ring.FitPoints(ringPoints(r.Check), ring.Clockwise)
 		if err == nil {
-			return &remedy.RunOut{Fit: fit, Source: st.Name}
+			return &remedy.RunOut{Fit: fit, Source: "as taken at " + st.Name, ToothSide: st.Check.ToothSide}
 		}
 	}
 	return nil

@@ -101,6 +101,9 @@ func (r *reader) round(c *Check, f *document.Fields) {
 		f.Node().Fail("write spread: the largest run-out allowed, highest less lowest")
 	}
 	if c.What == RunOut {
+		if side := f.Get("read on"); side.Given() {
+			c.ToothSide = side.OneOf("back face", "tooth side") == "tooth side"
+		}
 		return
 	}
 	r.band(c, f.Need("band", "the backlash limits"), quantity.Length)

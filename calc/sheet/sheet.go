@@ -196,6 +196,7 @@ type Check struct {
 	Spread      quantity.Value
 	Uncertainty quantity.Value // expanded, k = 2, as the sheet states it
 	Reads       string         // backlash: normal or transverse
+	ToothSide   bool           // run-out: read on the tooth side, not on the back face, so that high and low change places
 	Housing     quantity.Value // turning torque: diameter the cord runs on
 	Cord        quantity.Value
 	Rough       quantity.Value // largest (max − min) / mean

@@ -13,11 +13,20 @@ import (
 
 const stories = "../../testdata/stories"
 
+const runOutStep = `      - check: wheel run-out
+        what: run-out
+        gauge: dial indicator
+        points: [0 deg, 90 deg, 180 deg, 270 deg]
+        window: 0.00 mm .. 1.50 mm
+        spread: 0.20 mm
+`
+
 // Swaps in the sheet of a story: old text, new text.
 var (
 	fine      = []string{"within: 0.025 mm\n        stock: shims\n        range: 0.80 mm .. 2.20 mm\n        leaves", "within: 0.01 mm\n        stock: shims\n        range: 0.80 mm .. 2.20 mm\n        leaves"}
 	wideBand  = []string{"band: 0.15 mm .. 0.25 mm", "band: 0.15 mm .. 0.30 mm"}
 	anySpread = []string{"band: 0.15 mm .. 0.25 mm", "band: 0.15 mm .. 0.30 mm", "spread: 0.08 mm", "spread: 0.20 mm"}
+	runOut    = []string{"      - check: backlash\n", runOutStep + "      - check: backlash\n"}
 	learned   = []string{"move factor: 0.80", "move factor: learned"}
 	sealDrag  = []string{"rough: 0.25", "rough: 0.25\n        seal drag: 0.50 N.m"}
 	sealAsked = []string{"rough: 0.25", "rough: 0.25\n        seal drag: measured"}
@@ -69,6 +78,7 @@ func TestStories(t *testing.T) {
 		{"other-setting", "", nil}, {"earlier-moves", "", nil}, {"earlier-moves", "earlier-moves-learned", learned},
 		{"too-tight", "", nil}, {"two-spacers", "", nil}, {"spacer-lands", "", nil},
 		{"wrong-condition", "", nil}, {"worn-bearing", "", nil}, {"no-pack", "", fine},
+		{"three-points", "", nil}, {"run-out-known", "", append(runOut, wideBand...)},
 		{"too-tight", "seal-drag", sealDrag}, {"seal-measured", "", sealAsked},
 	} {
 		if c.golden == "" {
