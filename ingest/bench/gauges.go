@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -159,6 +160,10 @@ func (b *Bench) onePort(gauges []Gauge) (port.Config, error) {
 		if twice {
 			return port.Config{}, fmt.Errorf("%s and %s are on one port, %s: teach one of them anew (shimwright ports teach), or correct the bench file",
 				g.ID, other, Where(g))
+		}
+		if !reflect.DeepEqual(g.Profile, first.Profile) {
+			return port.Config{}, fmt.Errorf("%s and %s are on one port, %s, and have different profiles: one port has one, correct the bench file",
+				first.ID, g.ID, Where(Gauge{Find: g.Find}))
 		}
 		cfg.Channels[g.Channel] = g.ID
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -31,7 +32,8 @@ type Candidate struct {
 // it is found again: by the USB serial number of its cable where that is its
 // own, else by its socket. Passed over is what can be named by neither.
 //
-// A gauge with a channel may share a port with others that have theirs.
+// A gauge with a channel may share a port with others of its profile that have
+// theirs.
 func Candidates(gauge Gauge, others []Gauge, listed []port.Listed, resolve func(string) (string, error)) (out []Candidate, passedOver []string) {
 	serials := map[string]int{}
 	for _, l := range listed {
@@ -83,7 +85,7 @@ func (c Candidate) heldBy(gauge Gauge, others []Gauge, on func(port.Find) bool) 
 	for _, o := range others {
 		switch {
 		case o.ID == gauge.ID || !on(o.Find):
-		case !several || o.Channel == "":
+		case !several || o.Channel == "" || !reflect.DeepEqual(o.Profile, gauge.Profile):
 			return o.ID
 		default:
 			c.Taken[o.Channel] = o.ID

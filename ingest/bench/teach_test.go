@@ -33,7 +33,11 @@ func TestCandidates(t *testing.T) {
 	several.Parts = append([]devices.Part{devices.Channel{Width: 1}}, plain.Parts...)
 	d07 := Gauge{ID: "D07", Profile: plain, Find: port.Find{USBSerial: "A1"}}
 	mux := Gauge{ID: "D07", Profile: several, Find: port.Find{USBSerial: "A1"}}
-	on := func(id, channel string, f port.Find) Gauge { return Gauge{ID: id, Channel: channel, Find: f} }
+	on := func(id, channel string, f port.Find) Gauge {
+		return Gauge{ID: id, Channel: channel, Find: f, Profile: several}
+	}
+	other := on("D09", "2", port.Find{USBSerial: "B2"})
+	other.Profile = plain
 	for _, c := range []struct {
 		name   string
 		gauge  Gauge
@@ -50,6 +54,7 @@ func TestCandidates(t *testing.T) {
 		{"another gauge's socket", d07, []Gauge{on("D09", "", port.Find{Path: s1})}, []port.Listed{usb("u0", "B2", s1)}, "A1", "u0 is D09's"},
 		{"shared, of a gauge without channel", d07, []Gauge{on("D09", "2", port.Find{USBSerial: "B2"})}, []port.Listed{usb("u0", "B2", s1)}, "A1", "u0 is D09's"},
 		{"shared, of one with a channel", mux, []Gauge{on("D09", "2", port.Find{USBSerial: "B2"})}, []port.Listed{usb("u0", "B2", s1)}, "B2(2 D09) A1", ""},
+		{"shared, of one with another profile", mux, []Gauge{other}, []port.Listed{usb("u0", "B2", s1)}, "A1", "u0 is D09's"},
 		{"its own, held by another", d07, []Gauge{on("D09", "", port.Find{USBSerial: "A1"})}, nil, "", ""},
 	} {
 		got, over := Candidates(c.gauge, c.others, c.listed, unresolved)
@@ -247,6 +252,16 @@ func TestOnePortTwice(t *testing.T) {
 		t.Fatal(err)
 	}
 	if _, err := Open(t.Context(), j, cfg); err == nil || !strings.Contains(err.Error(), "D07 and D09 are on one port, the port "+cfg.Gauges[0].Find.Path+": teach one of them anew") {
+		t.Error(err)
+	}
+	two := cfg
+	two.Gauges = cfg.Gauges[1:3]
+	two.Gauges[0].Channel, two.Gauges[1].Channel = "1", "2"
+	two.Gauges[1].Find = cfg.Gauges[0].Find
+	if err := Teach(t.Context(), j, "D09", []fact.Fact{fact.Bound{Path: cfg.Gauges[0].Find.Path, Channel: "1", Raw: []byte("1"), Source: devices.SourceGauge}}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Open(t.Context(), j, two); err == nil || !strings.Contains(err.Error(), "have different profiles") {
 		t.Error(err)
 	}
 	// What the journal says of a gauge that the bench no longer has is no matter.

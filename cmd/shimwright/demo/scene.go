@@ -40,8 +40,22 @@ func Readings(sheetID string) (name string, text []byte, err error) {
 	return name, text, err
 }
 
+// A Plugged is a virtual gauge of a bench, which may be one channel of several.
+type Plugged struct {
+	*virtual.Gauge
+	Channel string
+}
+
+// Press presses the gauge's button.
+func (p Plugged) Press(v quantity.Value) error {
+	if p.Channel != "" {
+		return p.PressOn(p.Channel, v)
+	}
+	return p.Gauge.Press(v)
+}
+
 // Gauges are the virtual gauges of a bench, by name.
-type Gauges map[string]*virtual.Gauge
+type Gauges map[string]Plugged
 
 // Hand presses the gauges' buttons.
 type Hand interface {
@@ -56,7 +70,7 @@ type Hand interface {
 var _ Hand = Gauges{}
 
 // Has tells whether the bench has the gauge.
-func (g Gauges) Has(gauge string) bool { return g[gauge] != nil }
+func (g Gauges) Has(gauge string) bool { return g[gauge].Gauge != nil }
 
 // Press presses the gauge's button.
 func (g Gauges) Press(gauge string, v quantity.Value) error { return g[gauge].Press(v) }
@@ -64,15 +78,20 @@ func (g Gauges) Press(gauge string, v quantity.Value) error { return g[gauge].Pr
 // Raw sends bytes as they are.
 func (g Gauges) Raw(gauge string, p []byte) error { return g[gauge].SendRaw(p) }
 
-// PlugIn makes a virtual gauge for each gauge of the bench.
+// PlugIn makes a virtual gauge for each gauge of the bench, and one for those that
+// share a port.
 func PlugIn(f *benchfile.File) (Gauges, error) {
-	out := Gauges{}
+	out, on := Gauges{}, map[string]*virtual.Gauge{}
 	for _, g := range f.Gauges {
-		v, err := virtual.New(g.Profile, filepath.Clean(g.Find.Path))
-		if err != nil {
-			return nil, errors.Join(fmt.Errorf("virtual gauge %s: %w", g.ID, err), out.Close())
+		path := filepath.Clean(g.Find.Path)
+		if on[path] == nil {
+			v, err := virtual.New(g.Profile, path)
+			if err != nil {
+				return nil, errors.Join(fmt.Errorf("virtual gauge %s: %w", g.ID, err), out.Close())
+			}
+			on[path] = v
 		}
-		out[g.ID] = v
+		out[g.ID] = Plugged{on[path], g.Channel}
 	}
 	return out, nil
 }
