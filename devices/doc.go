@@ -18,7 +18,8 @@
 //     unescaped: FrameError quotes them.
 //
 // The children: text decodes text lines, packed decodes packed-decimal frames,
-// asked asks gauges that answer when asked, kinds lists the decoders, port holds one port open, virtual is a gauge
-// on a pseudo-terminal, decodertest is what every decoder must pass. GAUGES.md
-// lists the forms supported.
+// asked asks gauges that answer when asked, kinds lists the decoders, port holds
+// one port open, virtual is a gauge on a pseudo-terminal, capture keeps what a
+// port reads, decodertest is what every decoder must pass. GAUGES.md lists the
+// forms supported.
 package devices

@@ -31,6 +31,7 @@ type marked struct {
 	wait  time.Duration
 	parse wire.Parse
 
+	raws      wire.Copies
 	buf       []byte // what is not emitted yet
 	run       int    // how many marks end it, or were skipped last
 	inside    bool   // buf is a frame that has begun, else noise or marks
@@ -108,7 +109,7 @@ func (m *marked) whole(at time.Time, emit func(devices.Frame, error)) {
 		return
 	}
 	r, bad := m.parse(m.buf)
-	raw := bytes.Clone(m.buf)
+	raw := m.raws.Of(m.buf)
 	m.buf = m.buf[:0]
 	if bad != nil {
 		bad.Raw = raw

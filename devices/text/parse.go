@@ -15,7 +15,9 @@ type cursor struct {
 	line []byte
 	pos  int
 	// what was found so far
-	found   wire.Reading
+	channel string
+	battery bool
+	stated  bool // the unit was
 	minus   bool
 	pad     int    // blanks passed over before the figure
 	figure  []byte // a part of line
@@ -31,18 +33,17 @@ func bad(r devices.Reason, format string, args ...any) *devices.FrameError {
 func (d *Decoder) parse(line []byte) (wire.Reading, *devices.FrameError) {
 	c := &cursor{line: line, unit: d.p.Assume}
 	if err := d.blankOrSign(line); err != nil {
-		return c.found, err
+		return wire.Reading{}, err
 	}
 	for _, part := range d.parts {
 		if err := d.part(c, part); err != nil {
-			return c.found, c.orNoise(err)
+			return wire.Reading{Channel: c.channel}, c.orNoise(err)
 		}
 	}
 	if c.blanks(); c.pos < len(c.line) {
-		return c.found, c.orNoise(c.unexpected("the end of the line"))
+		return wire.Reading{Channel: c.channel}, c.orNoise(c.unexpected("the end of the line"))
 	}
-	err := d.value(c)
-	return c.found, err
+	return d.value(c)
 }
 
 // blankOrSign tells a line that is blank, or begins with a word for no number
@@ -64,7 +65,7 @@ func (d *Decoder) noNumber(rest []byte) *devices.FrameError {
 		return bad(devices.NoNumber, "the line is blank")
 	}
 	for _, w := range d.p.NoNumber {
-		if len(rest) >= len(w) && string(rest[:len(w)]) == w {
+		if w[0] == rest[0] && len(rest) >= len(w) && string(rest[:len(w)]) == w {
 			return bad(devices.NoNumber, "the gauge shows %q", w)
 		}
 	}
@@ -112,7 +113,7 @@ func (d *Decoder) channel(c *cursor, p *devices.Channel) *devices.FrameError {
 		}
 		c.pos++
 	}
-	c.found.Channel = d.names.Of(c.line[from:c.pos])
+	c.channel = d.names.Of(c.line[from:c.pos])
 	return nil
 }
 
@@ -249,7 +250,7 @@ func (c *cursor) unitWord(p *unitWords) *devices.FrameError {
 	for _, w := range p.order {
 		if c.begins(w) {
 			c.pos += len(w)
-			c.unit, c.found.UnitStated = p.Words[w], true
+			c.unit, c.stated = p.Words[w], true
 			return nil
 		}
 	}
@@ -274,25 +275,24 @@ func (c *cursor) flags(p *devices.Flags) {
 		seen[letter] = true
 		c.pos++
 		if meaning == devices.FlagBattery {
-			c.found.Battery = true
+			c.battery = true
 		}
 	}
 }
 
 // value makes the frame once every part was found.
-func (d *Decoder) value(c *cursor) *devices.FrameError {
+func (d *Decoder) value(c *cursor) (wire.Reading, *devices.FrameError) {
 	if c.overrun {
-		return bad(devices.NoNumber, "all nines or all eights: out of the gauge's range, or its battery is low")
+		return wire.Reading{Channel: c.channel}, bad(devices.NoNumber, "all nines or all eights: out of the gauge's range, or its battery is low")
 	}
 	v, err := quantity.Parse(d.figures.Figure(c.minus, c.figure), c.unit)
 	if err != nil {
 		if why := errors.Unwrap(err); why != nil {
 			err = why // the bytes are quoted once, by the frame's error
 		}
-		return bad(devices.BadShape, "%s", err.Error())
+		return wire.Reading{Channel: c.channel}, bad(devices.BadShape, "%s", err.Error())
 	}
-	c.found.Value = v
-	return nil
+	return wire.Reading{Value: v, UnitStated: c.stated, Battery: c.battery, Channel: c.channel}, nil
 }
 
 func (c *cursor) blanks() (n int) {

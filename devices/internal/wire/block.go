@@ -35,6 +35,25 @@ func (x *Block) Figure(minus bool, digits []byte) string {
 	return x.b.String()[from:]
 }
 
+// Copies makes copies of a few bytes, with no room behind them, many to one
+// allocation. A copy that is kept keeps its whole block of 512 bytes. The zero
+// Copies is ready.
+type Copies struct{ free []byte }
+
+const copiesSize = 512
+
+// Of is the copy.
+func (x *Copies) Of(b []byte) []byte {
+	n := len(b)
+	if n > len(x.free) {
+		x.free = make([]byte, max(copiesSize, n))
+	}
+	out := x.free[:n:n]
+	x.free = x.free[n:]
+	copy(out, b)
+	return out
+}
+
 // maxNames bounds what a Names remembers.
 const maxNames = 64
 

@@ -33,6 +33,7 @@ type Lines struct {
 	wait     time.Duration // how long half a line may lie
 
 	// changing
+	raws      Copies
 	buf       []byte // the line so far, within the longest
 	last      byte   // the byte before the next one, kept while skipping
 	skipping  bool   // inside something bad that is already reported
@@ -127,8 +128,7 @@ func (l *Lines) line(at time.Time, line []byte, emit func(devices.Frame, error))
 // one emits one frame and tells whether its shape could be trusted.
 func (l *Lines) one(at time.Time, line, body []byte, emit func(devices.Frame, error)) bool {
 	r, bad := l.parse(body)
-	raw := make([]byte, len(line))
-	copy(raw, line)
+	raw := l.raws.Of(line)
 	if bad == nil {
 		emit(devices.Frame{Raw: raw, At: at, Value: r.Value, UnitStated: r.UnitStated, Battery: r.Battery, Channel: r.Channel}, nil)
 		return true
