@@ -29,6 +29,9 @@ type jsonCheck struct {
 	LowAt         string        `json:"curve_low_at,omitempty"`
 	LowVerdict    string        `json:"curve_low_verdict,omitempty"`
 	Notes         []string      `json:"notes,omitempty"`
+	Once          string        `json:"once_per_turn,omitempty"`
+	Twice         string        `json:"twice_per_turn,omitempty"`
+	Window        string        `json:"passes,omitempty"`
 	PassFrom      string        `json:"passes_from,omitempty"`
 	PassTo        string        `json:"passes_to,omitempty"`
 	Reshim        *jsonReshim   `json:"reshim,omitempty"`
@@ -63,7 +66,7 @@ func checkJSON(r *overhaul.Result, in units) *jsonCheck {
 		What: r.Step.Check.What, Verdict: c.Verdict.String(), Words: c.Words, Advice: c.Advice, Figure: wholeFigureJSON(c.Figure),
 		LookFor: c.LookFor, Asks: c.Asks, Rough: roughJSON(c.Rough),
 		Reshim: reshimJSON(c.Reshim), Compared: comparedJSON(c.Compared), Spacer: spacerJSON(c.Spacer), Marking: markingJSON(c.Marks),
-		Factor: factorJSON(c), Expected: expectedJSON(c.Expected), Follow: followJSON(c.Follow),
+		Window: c.Window, Factor: factorJSON(c), Expected: expectedJSON(c.Expected), Follow: followJSON(c.Follow),
 	}
 	if c.Band != nil {
 		out.Low, out.High = unitText(c.Band.Low, u), unitText(c.Band.High, u)
@@ -95,12 +98,22 @@ func ringJSON(out *jsonCheck, r *ring.Result, limit quantity.Exact) {
 			out.LowAt = quantity.FromDecimal(decimal.NewFromFloat(at.Degrees)).ShowUnit(quantity.Degree, 0)
 		}
 	}
+	out.Once, out.Twice = swingText(r.Fit.Once), swingText(r.Fit.Twice)
 	if r.LowVerdict != ring.NotJudged {
 		out.LowVerdict = r.LowVerdict.String()
 	}
 	if !r.Good() && !r.Window.Empty() {
 		out.PassFrom, out.PassTo = lengthText(r.Window.From), lengthText(r.Window.To)
 	}
+}
+
+// swingText is how far a part of the curve swings either way, at nine places; ""
+// where the points do not see it.
+func swingText(h ring.Harmonic) string {
+	if h.Sight == ring.Unseen {
+		return ""
+	}
+	return decimal.NewFromFloat(h.Amplitude).RoundBank(quantity.WorkPlaces).String() + " mm"
 }
 
 func pointJSON(p overhaul.Point) jsonPoint {

@@ -13,6 +13,7 @@ type jsonPack struct {
 	SetBy       string       `json:"set_by,omitempty"`
 	OneMore     string       `json:"one_more,omitempty"`
 	Squeeze     string       `json:"squeeze_does,omitempty"`
+	WorkedFrom  string       `json:"worked_from,omitempty"`
 	Worked      *jsonFigure  `json:"worked,omitempty"`
 	Other       *jsonFigure  `json:"other_way,omitempty"`
 	Within      string       `json:"within,omitempty"`
@@ -50,6 +51,12 @@ func packJSON(r *overhaul.Result, in units) *jsonPack {
 		Place: rules.Place, Makes: rules.Makes, SetBy: rules.SetBy, OneMore: p.OneMore, Squeeze: p.Squeeze,
 		Worked: wholeFigureJSON(p.Worked), Other: wholeFigureJSON(p.Other), NoTray: p.NoTray, Effect: p.Effect,
 		Fitted: figureJSON(p.Fitted), ErrorDoes: p.ErrorDoes, Refit: p.Refit, Closure: closureJSON(p.Closure, in),
+	}
+	if p.Other != nil {
+		out.WorkedFrom = "the measured lengths"
+		if rules.ByChange {
+			out.WorkedFrom = "the build before"
+		}
 	}
 	if p.Worked != nil {
 		out.Within = lengthText(p.Within)

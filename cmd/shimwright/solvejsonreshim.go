@@ -31,7 +31,7 @@ type jsonPlan struct {
 	Setting    string          `json:"setting_change"`
 	Before     string          `json:"setting_before,omitempty"`
 	After      string          `json:"setting_after,omitempty"`
-	Ring       []jsonPredicted `json:"ring"`
+	Ring       []jsonPredicted `json:"ring,omitempty"`
 	Low        *jsonPredicted  `json:"curve_low,omitempty"`
 	Mean       string          `json:"mean,omitempty"`
 	Leaves     int             `json:"leaves"`

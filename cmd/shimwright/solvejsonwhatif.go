@@ -49,6 +49,7 @@ type jsonFollow struct {
 type jsonKeep struct {
 	Exact   []string     `json:"exact"`
 	Changes []jsonChange `json:"changes,omitempty"`
+	Plan    *jsonPlan    `json:"plan,omitempty"`
 	Words   string       `json:"words"`
 }
 
@@ -105,6 +106,8 @@ func keepJSON(k *remedy.SettingAdvice) *jsonKeep {
 	}
 	out := &jsonKeep{Exact: []string{lengthText(k.Exact[0]), lengthText(k.Exact[1])}, Words: k.Words}
 	if len(k.Stock.Plans) > 0 {
+		plan := planJSON(k.Stock.Plans[0])
+		out.Plan = &plan
 		for _, c := range k.Stock.Plans[0].Changes {
 			out.Changes = append(out.Changes, changeJSON(c))
 		}
