@@ -240,6 +240,8 @@ func TestRefusedInWords(t *testing.T) {
 			m.holders = func(string) []string { return []string{`program "label printer" (process 812)`} }
 		}), serial.PortBusy,
 			`/dev/x is in use by program "label printer" (process 812): close that program, or take the gauge to another port`},
+		{"busy, two gauges", "/dev/x", with(func(m *machine) { m.holders = func(string) []string { return []string{itself} } }), serial.PortBusy,
+			"/dev/x is in use by this program itself: two gauges of this bench are on this port: give each its own, or its channel"},
 		{"group would do", "/dev/x", plain, serial.PermissionDenied,
 			"/dev/x may not be opened by user bay1: add user bay1 to group dialout (usermod -aG dialout bay1), then log in again"},
 		{"group has no right", "/dev/ttyUSB0", with(func(m *machine) { m.access = func(string) (string, fs.FileMode) { return "tty", 0o620 } }), serial.PermissionDenied,
@@ -258,6 +260,28 @@ func TestRefusedInWords(t *testing.T) {
 	} {
 		if got := c.m.codeInWords(c.path, line, c.code, errors.New("cause")); got.Error() != c.want {
 			t.Errorf("%s:\nwant %s\n got %s", c.name, c.want, got)
+		}
+	}
+}
+
+// The superuser, whom the system does not keep out, is kept out of a port that
+// another program reads; anybody else finds out by opening it.
+func TestSuperuserKeptOut(t *testing.T) {
+	if !knowsUSB {
+		t.Skip("this build cannot read USB serial numbers")
+	}
+	file := filepath.Join(t.TempDir(), "port")
+	if err := os.WriteFile(file, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	m := table(Listed{Name: file, USB: true, USBSerial: "A1"})
+	m.holders = func(string) []string { return []string{"program \"label printer\" (process 812)"} }
+	for superuser, want := range map[bool]string{true: "is in use by program", false: "is not a serial port"} {
+		m.superuser = superuser
+		_, err := m.opener()(Find{USBSerial: "A1"}, devices.Defaults().Line)
+		var refused *RefusedError
+		if !errors.As(err, &refused) || !strings.Contains(err.Error(), want) {
+			t.Errorf("superuser %t: want %q, got %v", superuser, want, err)
 		}
 	}
 }

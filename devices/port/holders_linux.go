@@ -44,7 +44,7 @@ func holds(process, path string) bool {
 func programOf(process string) string {
 	number := filepath.Base(process)
 	if number == fmt.Sprint(os.Getpid()) {
-		return "this program itself"
+		return itself
 	}
 	name, err := os.ReadFile(process + "/comm")
 	if err != nil {

@@ -8,6 +8,7 @@ import (
 	"os/user"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -30,6 +31,9 @@ type machine struct {
 	user      string // who runs this program; empty where not known
 	superuser bool
 }
+
+// itself is how holders names the program that asks.
+const itself = "this program itself"
 
 func thisMachine(list Lister) machine {
 	if list == nil {
@@ -87,7 +91,10 @@ func (m machine) codeInWords(path string, l devices.Line, code serial.PortErrorC
 // busy says which program to close.
 func (m machine) busy(path string, held []string, err error) error {
 	r := &RefusedError{Port: path, Problem: "is in use", Fix: "close the other program that has it open", Err: err}
-	if len(held) > 0 {
+	switch {
+	case slices.Contains(held, itself):
+		r.Problem, r.Fix = "is in use by "+itself, "two gauges of this bench are on this port: give each its own, or its channel"
+	case len(held) > 0:
 		r.Problem, r.Fix = "is in use by "+strings.Join(held, ", "), "close that program, or take the gauge to another port"
 	}
 	return r

@@ -40,8 +40,9 @@ type Opener func(Find, devices.Line) (Opened, error)
 
 // System is the Opener of real ports, and of pseudo-terminals, which the same
 // driver reads.
-func System(list Lister) Opener {
-	m := thisMachine(list)
+func System(list Lister) Opener { return thisMachine(list).opener() }
+
+func (m machine) opener() Opener {
 	return func(f Find, l devices.Line) (Opened, error) {
 		at, err := f.resolve(m)
 		if err != nil {
