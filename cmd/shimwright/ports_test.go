@@ -94,11 +94,26 @@ func TestTeach(t *testing.T) {
 			t.Errorf("want %q in\n%s", want, out.String())
 		}
 	}
+	// D07's and M02's cables are changed; a press on D07 sets both right.
+	out.Reset()
+	press(t, h.gauges, "M02", "0.00 mm")
+	if err := teach(t.Context(), teaching{gauge: "D07", swap: "M02", file: h.file, presses: 1, wait: time.Minute}, list, &out); err != nil {
+		t.Fatalf("%v\n%s", err, out.String())
+	}
+	for _, want := range []string{"D07 is on the port " + filepath.Join(dir, "M02"), `M02 is on the cable with USB serial number "A10K3"`} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("want %q in\n%s", want, out.String())
+		}
+	}
+	press(t, h.gauges, "D07", "0.00 mm")
+	if err := teach(t.Context(), teaching{gauge: "D07", swap: "M02", file: h.file, presses: 1, wait: time.Minute}, list, &out); err != nil {
+		t.Fatalf("%v\n%s", err, out.String())
+	}
 	known, err := gaugesOf(t.Context(), h.file)
-	if err != nil || !known[0].taught || known[0].Find.USBSerial != "A10K3" || known[1].taught {
+	if err != nil || !known[0].taught || known[0].Find.USBSerial != "A10K3" || known[1].Find.Path != filepath.Join(dir, "M02") {
 		t.Errorf("%+v, %v", known[0], err)
 	}
-	// The micrometer's own port is D07's now in the list; M02 is offered its own.
+	// D07's cable is not offered to another gauge.
 	out.Reset()
 	err = teach(t.Context(), teaching{gauge: "M02", file: h.file, presses: 1, wait: 50 * time.Millisecond}, list, &out)
 	if err == nil || !strings.Contains(err.Error(), "0 of 1 presses came from M02: waited 50ms") || !strings.Contains(out.String(), "is D07's") {

@@ -24,6 +24,7 @@ import (
 // teaching is what was asked of a teach-in.
 type teaching struct {
 	gauge, file string
+	swap        string // a gauge that it may have changed cables with
 	presses     int
 	wait        time.Duration
 }
@@ -38,7 +39,11 @@ func newTeach() *cobra.Command {
 number, or its socket where that has none of its own, is recorded in the bench's
 journal and from then on overrides the bench file. How the press looks is kept as
 well: a later press that looks otherwise is held until somebody says whether it is
-still the same gauge. The bench must not be running meanwhile.`,
+still the same gauge. The bench must not be running meanwhile.
+
+Where two gauges have changed cables, name the other one with --swap: it gets the
+port that the first one was on. A gauge that only answers when asked cannot be taught
+by a press; its port stands in the bench file.`,
 		Args: takes("GAUGE"),
 		RunE: func(c *cobra.Command, args []string) error {
 			t.gauge = args[0]
@@ -48,6 +53,7 @@ still the same gauge. The bench must not be running meanwhile.`,
 		},
 	}
 	c.Flags().StringVar(&t.file, "bench", "bench.yaml", "the bench file")
+	c.Flags().StringVar(&t.swap, "swap", "", "another gauge that it has changed cables with")
 	c.Flags().IntVar(&t.presses, "presses", 1, "how many presses; two or more, at both ends of its travel, tell its range too")
 	c.Flags().DurationVar(&t.wait, "wait", 2*time.Minute, "how long to wait for them")
 	return c
@@ -61,9 +67,9 @@ func teach(ctx context.Context, t teaching, list port.Lister, out io.Writer) (er
 	if err != nil {
 		return err
 	}
-	i := slices.IndexFunc(f.Gauges, func(g bench.Gauge) bool { return g.ID == t.gauge })
-	if i < 0 {
-		return fmt.Errorf("%q is no gauge of %s: it has %s", t.gauge, t.file, strings.Join(names(f), ", "))
+	i, err := t.find(f)
+	if err != nil {
+		return err
 	}
 	run, err := runID()
 	if err != nil {
@@ -84,20 +90,35 @@ func teach(ctx context.Context, t teaching, list port.Lister, out io.Writer) (er
 	}
 	ctx, stop := context.WithTimeoutCause(ctx, t.wait, fmt.Errorf("waited %s", t.wait))
 	defer stop()
-	facts, err := l.Learn(ctx)
+	learnt, err := l.Learn(ctx)
 	if err != nil {
 		return err
 	}
-	if err := bench.Teach(ctx, j, t.gauge, facts); err != nil {
+	if err := bench.Teach(ctx, j, l.Gauge, learnt); err != nil {
 		return machine("journal", err)
 	}
 	taught, err := bench.LoadGauges(ctx, j.Reader)
 	if err != nil {
 		return machine("journal", err)
 	}
-	say.line("%s is on %s, and is known by how it looks. The journal says so from now on, whatever the bench file says.",
-		t.gauge, bench.Where(taught[t.gauge].On(f.Gauges[i])))
+	for _, g := range f.Gauges {
+		if g.ID == t.gauge || g.ID == learnt.On.Holder {
+			say.line("%s is on %s.", g.ID, bench.Where(taught[g.ID].On(g)))
+		}
+	}
+	say.line("The journal says so from now on, whatever the bench file says.")
 	return say.err
+}
+
+// find is which gauge of the bench is taught.
+func (t teaching) find(f *benchfile.File) (int, error) {
+	all := names(f)
+	for _, id := range []string{t.gauge, t.swap} {
+		if id != "" && !slices.Contains(all, id) {
+			return 0, fmt.Errorf("%q is no gauge of %s: it has %s", id, t.file, strings.Join(all, ", "))
+		}
+	}
+	return slices.Index(all, t.gauge), nil
 }
 
 // lesson readies the lesson: the ports that the gauge may be on.
@@ -114,7 +135,7 @@ func (t teaching) lesson(ctx context.Context, f *benchfile.File, i int, j *journ
 	if err != nil {
 		return nil, machine("ports", err)
 	}
-	on, passedOver := bench.Candidates(all[i], all, listed, filepath.EvalSymlinks)
+	on, passedOver := bench.Candidates(all[i], all, t.swap, listed, filepath.EvalSymlinks)
 	for _, why := range passedOver {
 		say.line("Left alone: %s.", why)
 	}

@@ -25,6 +25,9 @@ type Candidate struct {
 	Name string // what to call it: where it is now
 	// Taken is the channels of the port that other gauges hold.
 	Taken map[string]string
+	// Holder is the gauge that has the port so far, where the two are to change
+	// places; else empty.
+	Holder string
 }
 
 // Candidates are the ports that a gauge may be taught on: those listed, and the
@@ -32,9 +35,12 @@ type Candidate struct {
 // it is found again: by the USB serial number of its cable where that is its
 // own, else by its socket. Passed over is what can be named by neither.
 //
+// Swap, which may be empty, names a gauge whose port is offered too: the two may
+// have changed cables.
+//
 // A gauge with a channel may share a port with others of its profile that have
 // theirs.
-func Candidates(gauge Gauge, others []Gauge, listed []port.Listed, resolve func(string) (string, error)) (out []Candidate, passedOver []string) {
+func Candidates(gauge Gauge, others []Gauge, swap string, listed []port.Listed, resolve func(string) (string, error)) (out []Candidate, passedOver []string) {
 	serials := map[string]int{}
 	for _, l := range listed {
 		serials[l.USBSerial]++
@@ -51,22 +57,42 @@ func Candidates(gauge Gauge, others []Gauge, listed []port.Listed, resolve func(
 			continue
 		}
 		c := Candidate{Find: find, Name: l.Name, Taken: map[string]string{}}
-		if holder := c.heldBy(gauge, others, func(f port.Find) bool { return onListed(f, l, resolve) }); holder != "" {
+		switch holder := c.heldBy(gauge, others, func(f port.Find) bool { return onListed(f, l, resolve) }); {
+		case holder != "" && holder == swap:
+			c.Holder = swap
+		case holder != "":
 			passedOver = append(passedOver, l.Name+" is "+holder+"'s")
 			continue
 		}
 		out = append(out, c)
 	}
-	now, err := resolve(gauge.Find.Path)
-	known := slices.ContainsFunc(out, func(c Candidate) bool { return c.Find == gauge.Find })
-	if gauge.Find == (port.Find{}) || known || err == nil && listedNow[now] {
-		return out, passedOver
+	return append(out, unlisted(gauge, others, swap, out, listedNow, resolve)...), passedOver
+}
+
+// unlisted are the gauge's own port, and that of the one it may have changed
+// with, where they are not among those listed: virtual ones, and cables not
+// plugged in yet.
+func unlisted(gauge Gauge, others []Gauge, swap string, have []Candidate, listedNow map[string]bool, resolve func(string) (string, error)) []Candidate {
+	var out []Candidate
+	for _, g := range append([]Gauge{gauge}, others...) {
+		if g.ID != gauge.ID && g.ID != swap || g.Find == (port.Find{}) {
+			continue
+		}
+		now, err := resolve(g.Find.Path)
+		known := slices.ContainsFunc(slices.Concat(have, out), func(c Candidate) bool { return c.Find == g.Find })
+		if known || err == nil && listedNow[now] {
+			continue
+		}
+		c := Candidate{Find: g.Find, Name: Where(Gauge{Find: g.Find}), Taken: map[string]string{}}
+		switch holder := c.heldBy(gauge, others, func(f port.Find) bool { return f == g.Find }); {
+		case holder != "" && holder == swap:
+			c.Holder = swap
+		case holder != "":
+			continue
+		}
+		out = append(out, c)
 	}
-	own := Candidate{Find: gauge.Find, Name: Where(Gauge{Find: gauge.Find}), Taken: map[string]string{}}
-	if own.heldBy(gauge, others, func(f port.Find) bool { return f == gauge.Find }) == "" {
-		out = append(out, own)
-	}
-	return out, passedOver
+	return out
 }
 
 // onListed tells whether a gauge's port is one that is listed.
@@ -113,11 +139,16 @@ type heard struct {
 	event port.Event
 }
 
-// Learn waits for the presses, until ctx is done, and gives the facts that they
-// teach.
-func (l Lesson) Learn(ctx context.Context) ([]fact.Fact, error) {
+// Learnt is what the presses taught.
+type Learnt struct {
+	On    Candidate
+	Facts []fact.Fact // about the gauge
+}
+
+// Learn waits for the presses, until ctx is done.
+func (l Lesson) Learn(ctx context.Context) (Learnt, error) {
 	if len(l.On) == 0 {
-		return nil, fmt.Errorf("there is no port that %s could be on: plug its cable in; ports that other gauges hold are left alone", l.Gauge.ID)
+		return Learnt{}, fmt.Errorf("there is no port that %s could be on: plug its cable in; ports that other gauges hold are left alone", l.Gauge.ID)
 	}
 	ctx, stop := context.WithCancel(ctx)
 	events, failed := make(chan heard), make(chan error, len(l.On))
@@ -127,7 +158,7 @@ func (l Lesson) Learn(ctx context.Context) ([]fact.Fact, error) {
 	for i, c := range l.On {
 		dec, err := kinds.Decoder(l.Gauge.Profile)
 		if err != nil {
-			return nil, fmt.Errorf("gauge %s: %w", l.Gauge.ID, err)
+			return Learnt{}, fmt.Errorf("gauge %s: %w", l.Gauge.ID, err)
 		}
 		cfg := port.Config{Gauge: l.Gauge.ID, Find: c.Find, Profile: l.Gauge.Profile, Decoder: dec, Now: l.Now}
 		running.Go(func() {
@@ -142,16 +173,16 @@ func (l Lesson) Learn(ctx context.Context) ([]fact.Fact, error) {
 	return l.listen(ctx, events, failed)
 }
 
-func (l Lesson) listen(ctx context.Context, events <-chan heard, failed <-chan error) ([]fact.Fact, error) {
+func (l Lesson) listen(ctx context.Context, events <-chan heard, failed <-chan error) (Learnt, error) {
 	var got []devices.Sample
 	from := -1
 	for {
 		select {
 		case <-ctx.Done():
-			return nil, fmt.Errorf("%d of %d presses came from %s: %w", len(got), l.Presses, l.Gauge.ID, context.Cause(ctx))
+			return Learnt{}, fmt.Errorf("%d of %d presses came from %s: %w", len(got), l.Presses, l.Gauge.ID, context.Cause(ctx))
 		case err := <-failed:
 			if err != nil {
-				return nil, err
+				return Learnt{}, err
 			}
 		case h := <-events:
 			if !l.counts(h, from, got) {
@@ -161,7 +192,7 @@ func (l Lesson) listen(ctx context.Context, events <-chan heard, failed <-chan e
 			got = append(got, h.event.Sample)
 			l.tell("%s: %s (%d of %d).", l.On[from].Name, h.event.Sample.Value, len(got), l.Presses)
 			if len(got) >= l.Presses {
-				return l.facts(l.On[from], got), nil
+				return Learnt{l.On[from], l.facts(l.On[from], got)}, nil
 			}
 		}
 	}
@@ -230,11 +261,27 @@ func greater(was *quantity.Value, v quantity.Value) *quantity.Value {
 	return &v
 }
 
-// Teach records what a lesson taught of a gauge, in one transaction.
-func Teach(ctx context.Context, j *journal.Journal, gauge string, facts []fact.Fact) error {
+// Teach records what was learnt of a gauge, in one transaction. A gauge that had
+// the port so far gets the one that the other was on, and keeps its looks.
+func Teach(ctx context.Context, j *journal.Journal, gauge Gauge, l Learnt) error {
+	facts := of(gaugeSubject(gauge.ID), l.Facts...)
+	if l.On.Holder != "" {
+		known, err := LoadGauges(ctx, j.Reader)
+		if err != nil {
+			return err
+		}
+		more, err := swapped(gauge, l)
+		if err != nil {
+			return err
+		}
+		for _, look := range known[l.On.Holder].Looks {
+			more = append(more, look)
+		}
+		facts = append(facts, of(gaugeSubject(l.On.Holder), more...)...)
+	}
 	var records []journal.Record
 	for _, f := range facts {
-		r, err := fact.Encode(gaugeSubject(gauge), f)
+		r, err := fact.Encode(f.subject, f.fact)
 		if err != nil {
 			return err
 		}
@@ -244,6 +291,16 @@ func Teach(ctx context.Context, j *journal.Journal, gauge string, facts []fact.F
 		return fmt.Errorf("not recorded: %w", err)
 	}
 	return nil
+}
+
+// swapped is that the holder is where the gauge was.
+func swapped(gauge Gauge, l Learnt) ([]fact.Fact, error) {
+	taught, ok := l.Facts[0].(fact.Bound)
+	if !ok || gauge.Find == (port.Find{}) {
+		return nil, fmt.Errorf("%s has no port that %s could get: teach %s alone", gauge.ID, l.On.Holder, gauge.ID)
+	}
+	return []fact.Fact{fact.Bound{USBSerial: gauge.Find.USBSerial, Path: gauge.Find.Path, Channel: gauge.Channel,
+		Arrived: taught.Arrived, Source: taught.Source}}, nil
 }
 
 // LastPresses is the last press of each gauge that a journal has, those that

@@ -42,25 +42,31 @@ func TestCandidates(t *testing.T) {
 		name   string
 		gauge  Gauge
 		others []Gauge
+		swap   string
 		listed []port.Listed
 		want   string
 		over   string
 	}{
-		{"by serial", d07, nil, []port.Listed{usb("u0", "B2", s1), usb("u1", "A1", s2)}, "B2 A1", ""},
-		{"two cables of one serial, by socket", d07, nil, []port.Listed{usb("u0", "B2", s1), usb("u1", "B2", s2)}, s1 + " " + s2 + " A1", ""},
-		{"no serial, by socket", d07, nil, []port.Listed{usb("u0", "", s1)}, s1 + " A1", ""},
-		{"neither", d07, nil, []port.Listed{usb("u0", "", ""), {Name: "S0"}}, "A1", "u0 has neither a serial number of its own nor a socket's name, S0 has neither a serial number of its own nor a socket's name"},
-		{"another gauge's cable", d07, []Gauge{d07, on("D09", "", port.Find{USBSerial: "B2"})}, []port.Listed{usb("u0", "B2", s1), usb("u1", "A1", "")}, "A1", "u0 is D09's"},
-		{"another gauge's socket", d07, []Gauge{on("D09", "", port.Find{Path: s1})}, []port.Listed{usb("u0", "B2", s1)}, "A1", "u0 is D09's"},
-		{"shared, of a gauge without channel", d07, []Gauge{on("D09", "2", port.Find{USBSerial: "B2"})}, []port.Listed{usb("u0", "B2", s1)}, "A1", "u0 is D09's"},
-		{"shared, of one with a channel", mux, []Gauge{on("D09", "2", port.Find{USBSerial: "B2"})}, []port.Listed{usb("u0", "B2", s1)}, "B2(2 D09) A1", ""},
-		{"shared, of one with another profile", mux, []Gauge{other}, []port.Listed{usb("u0", "B2", s1)}, "A1", "u0 is D09's"},
-		{"its own, held by another", d07, []Gauge{on("D09", "", port.Find{USBSerial: "A1"})}, nil, "", ""},
+		{"by serial", d07, nil, "", []port.Listed{usb("u0", "B2", s1), usb("u1", "A1", s2)}, "B2 A1", ""},
+		{"two cables of one serial, by socket", d07, nil, "", []port.Listed{usb("u0", "B2", s1), usb("u1", "B2", s2)}, s1 + " " + s2 + " A1", ""},
+		{"no serial, by socket", d07, nil, "", []port.Listed{usb("u0", "", s1)}, s1 + " A1", ""},
+		{"neither", d07, nil, "", []port.Listed{usb("u0", "", ""), {Name: "S0"}}, "A1", "u0 has neither a serial number of its own nor a socket's name, S0 has neither a serial number of its own nor a socket's name"},
+		{"another gauge's cable", d07, []Gauge{d07, on("D09", "", port.Find{USBSerial: "B2"})}, "", []port.Listed{usb("u0", "B2", s1), usb("u1", "A1", "")}, "A1", "u0 is D09's"},
+		{"another gauge's socket", d07, []Gauge{on("D09", "", port.Find{Path: s1})}, "", []port.Listed{usb("u0", "B2", s1)}, "A1", "u0 is D09's"},
+		{"shared, of a gauge without channel", d07, []Gauge{on("D09", "2", port.Find{USBSerial: "B2"})}, "", []port.Listed{usb("u0", "B2", s1)}, "A1", "u0 is D09's"},
+		{"shared, of one with a channel", mux, []Gauge{on("D09", "2", port.Find{USBSerial: "B2"})}, "", []port.Listed{usb("u0", "B2", s1)}, "B2(2 D09) A1", ""},
+		{"shared, of one with another profile", mux, []Gauge{other}, "", []port.Listed{usb("u0", "B2", s1)}, "A1", "u0 is D09's"},
+		{"another gauge's cable, to be swapped", d07, []Gauge{on("D09", "", port.Find{USBSerial: "B2"})}, "D09", []port.Listed{usb("u0", "B2", s1)}, "B2<D09> A1", ""},
+		{"the same, neither plugged in", d07, []Gauge{on("D09", "", port.Find{USBSerial: "B2"})}, "D09", nil, "A1 B2<D09>", ""},
+		{"its own, held by another", d07, []Gauge{on("D09", "", port.Find{USBSerial: "A1"})}, "", nil, "", ""},
 	} {
-		got, over := Candidates(c.gauge, c.others, c.listed, unresolved)
+		got, over := Candidates(c.gauge, c.others, c.swap, c.listed, unresolved)
 		var names []string
 		for _, g := range got {
 			name := g.Find.Path + g.Find.USBSerial
+			if g.Holder != "" {
+				name += "<" + g.Holder + ">"
+			}
 			for ch, id := range g.Taken {
 				name += "(" + ch + " " + id + ")"
 			}
@@ -99,15 +105,15 @@ func newLesson(t *testing.T, presses int) *lesson {
 	g := Gauge{ID: "D07", Kind: "depth gauge", Profile: p, Find: port.Find{Path: filepath.Join(t.TempDir(), "nowhere")}}
 	listed, _ := l.list()
 	l.Lesson = Lesson{Gauge: g, Open: port.System(l.list), Now: time.Now, Presses: presses, Told: func(s string) { l.told <- s }}
-	l.On, _ = Candidates(g, nil, listed, filepath.EvalSymlinks)
+	l.On, _ = Candidates(g, nil, "", listed, filepath.EvalSymlinks)
 	return l
 }
 
-func (l *lesson) learn(t *testing.T, values ...string) []fact.Fact {
+func (l *lesson) learn(t *testing.T, values ...string) Learnt {
 	t.Helper()
 	type lessonEnd struct {
-		facts []fact.Fact
-		err   error
+		learnt Learnt
+		err    error
 	}
 	end := make(chan lessonEnd, 1)
 	go func() {
@@ -123,7 +129,7 @@ func (l *lesson) learn(t *testing.T, values ...string) []fact.Fact {
 	if got.err != nil {
 		t.Fatal(got.err)
 	}
-	return got.facts
+	return got.learnt
 }
 
 // A press teaches the cable and the look; several teach the range as well.
@@ -133,7 +139,7 @@ func TestLearn(t *testing.T) {
 	if err := l.gauge.SendRaw([]byte("\xff\r")); err != nil {
 		t.Fatal(err)
 	}
-	got := l.learn(t, "0.00 mm", "150.00 mm", "5.9055 in")
+	got := l.learn(t, "0.00 mm", "150.00 mm", "5.9055 in").Facts
 	bound, ok := got[0].(fact.Bound)
 	if !ok || bound.USBSerial != "A10K3" || bound.Path != "" || string(bound.Raw) != "+0.00mm\r" || bound.Source != devices.SourceVirtual {
 		t.Errorf("%+v", got[0])
@@ -171,11 +177,11 @@ func TestLearnNothing(t *testing.T) {
 // believes who says that it is the same gauge: after a restart too.
 func TestTaughtBench(t *testing.T) {
 	l := newLesson(t, 1)
-	facts := l.learn(t, "0.00 mm")
+	learnt := l.learn(t, "0.00 mm")
 	dir := t.TempDir()
 	r := &rig{t: t, path: filepath.Join(dir, "bay 2.journal"), clock: &clock{}}
 	j := openJournal(t, r.path, time.Now)
-	if err := errors.Join(Teach(t.Context(), j, "D07", facts), j.Close()); err != nil {
+	if err := errors.Join(Teach(t.Context(), j, l.Gauge, learnt), j.Close()); err != nil {
 		t.Fatal(err)
 	}
 	taught := func(c *Config) {
@@ -242,23 +248,64 @@ func TestRangeWidened(t *testing.T) {
 	}
 }
 
+func boundTo(path, channel string) Learnt {
+	return Learnt{Facts: []fact.Fact{fact.Bound{Path: path, Channel: channel, Raw: []byte("1"), Source: devices.SourceGauge}}}
+}
+
+// Two gauges that changed cables are set right by a press on one of them; the
+// other keeps its looks.
+func TestSwapped(t *testing.T) {
+	dir := t.TempDir()
+	cfg := config(dir, time.Now)
+	j := openJournal(t, filepath.Join(dir, "bay 2.journal"), time.Now)
+	defer j.Close()
+	d07, d09 := cfg.Gauges[0], cfg.Gauges[1]
+	look := fact.Looked{Unit: "mm", Places: 2}
+	first := boundTo(d09.Find.Path, "")
+	first.Facts = append(first.Facts, look)
+	if err := Teach(t.Context(), j, d09, first); err != nil {
+		t.Fatal(err)
+	}
+	on, _ := Candidates(d07, cfg.Gauges, "D09", nil, unresolved)
+	if len(on) != 2 || on[1].Holder != "D09" {
+		t.Fatalf("%+v", on)
+	}
+	if err := Teach(t.Context(), j, d07, Learnt{on[1], boundTo(d09.Find.Path, "").Facts}); err != nil {
+		t.Fatal(err)
+	}
+	known, err := LoadGauges(t.Context(), j.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if known["D07"].On(d07).Find != d09.Find || known["D09"].On(d09).Find != d07.Find || len(known["D09"].Looks) != 1 {
+		t.Errorf("%+v", known)
+	}
+	if _, err := Open(t.Context(), j, cfg); err != nil {
+		t.Error(err)
+	}
+	d07.Find = port.Find{}
+	if err := Teach(t.Context(), j, d07, Learnt{on[1], first.Facts}); err == nil || !strings.Contains(err.Error(), "teach D07 alone") {
+		t.Error(err)
+	}
+}
+
 // Two gauges on one port without channels are refused before anything runs.
 func TestOnePortTwice(t *testing.T) {
 	dir := t.TempDir()
 	cfg := config(dir, time.Now)
 	j := openJournal(t, filepath.Join(dir, "bay 2.journal"), time.Now)
 	defer j.Close()
-	if err := Teach(t.Context(), j, "D09", []fact.Fact{fact.Bound{Path: cfg.Gauges[0].Find.Path, Raw: []byte("1"), Source: devices.SourceGauge}}); err != nil {
+	if err := Teach(t.Context(), j, cfg.Gauges[1], boundTo(cfg.Gauges[0].Find.Path, "")); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := Open(t.Context(), j, cfg); err == nil || !strings.Contains(err.Error(), "D07 and D09 are on one port, the port "+cfg.Gauges[0].Find.Path+": teach one of them anew") {
 		t.Error(err)
 	}
-	two := cfg
+	two, d09 := cfg, cfg.Gauges[1]
 	two.Gauges = cfg.Gauges[1:3]
 	two.Gauges[0].Channel, two.Gauges[1].Channel = "1", "2"
 	two.Gauges[1].Find = cfg.Gauges[0].Find
-	if err := Teach(t.Context(), j, "D09", []fact.Fact{fact.Bound{Path: cfg.Gauges[0].Find.Path, Channel: "1", Raw: []byte("1"), Source: devices.SourceGauge}}); err != nil {
+	if err := Teach(t.Context(), j, d09, boundTo(cfg.Gauges[0].Find.Path, "1")); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := Open(t.Context(), j, two); err == nil || !strings.Contains(err.Error(), "have different profiles") {

@@ -204,13 +204,14 @@ type Judged struct {
 	Program     string   `json:"program"` // version
 }
 
-// Bound says which port carries a gauge, as a press on it taught. Either the
+// Bound says which port carries a gauge, as a press on it taught, or one on the
+// gauge that it changed cables with. Either the
 // USB serial number of the cable or the path of the socket is set.
 type Bound struct {
 	USBSerial string         `json:"usb serial,omitempty"`
 	Path      string         `json:"path,omitempty"`
 	Channel   string         `json:"channel,omitempty"` // where the port carries several gauges
-	Raw       []byte         `json:"raw"`               // the press that taught it
+	Raw       []byte         `json:"raw,omitempty"`     // the press that taught it; none where another gauge's did, on a swap
 	Arrived   time.Time      `json:"arrived"`
 	Source    devices.Source `json:"source"`
 }
