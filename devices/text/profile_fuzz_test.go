@@ -76,6 +76,19 @@ func encode(e *Encoder, p devices.Profile, v quantity.Value) (line []byte, chann
 func FuzzProfile(f *testing.F) {
 	f.Add([]byte{0, 1, 4, 64, 2, 1, 1, 3, 2, 1, 6, 1}, []byte("+0033.38\r\n"), uint16(3338))
 	f.Add([]byte{2, 1, 0, 64, 0, 'A', 1, 3, 2, 0, 1, 0, 6, 0, 4, 0, 'm', 1, 5, 'B', 1}, []byte("A  -33,38mB\r\n"), uint16(7))
+	for _, c := range []struct {
+		shape []byte
+		data  string
+	}{
+		{[]byte{2, 1, 0, 64, 7, 1, 1, 8, 'Q', 'Q', 1, 2, 1, 1, 3, 2, 1, 6, 1}, "7QR+0033.38\r\n7QZ+9999.99\r\n"}, // channel and code
+		{[]byte{0, 1, 0, 64, 3, 2, 1, 6, 1, 0, ',', 7, 2, 0}, "0033.38,bb\r"},                                    // channel behind
+		{[]byte{4, 9, 1, 4, 64, 2, 0, 1, 3, 2, 1, 6, 1}, "+0033.38 +0033.38x"},                                   // no end
+	} {
+		if err := anyProfile(c.shape).Validate(); err != nil {
+			f.Errorf("a seed is no good profile: %v", err)
+		}
+		f.Add(c.shape, []byte(c.data), uint16(3338))
+	}
 	f.Fuzz(func(t *testing.T, shape, data []byte, n uint16) {
 		p := anyProfile(shape)
 		e, err := NewEncoder(p)
