@@ -22,6 +22,12 @@ func subCommands() []constructor {
 		newVerify,
 		newPorts,
 		newStudy,
+		newPeople,
+		newPieces,
+		newGauges,
+		newStock,
+		newTrace,
+		newBackup,
 	}
 }
 

@@ -19,7 +19,7 @@ func newSheet() *cobra.Command {
 		Args:  cobra.NoArgs,
 		RunE:  func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newSheetCheck())
+	c.AddCommand(newSheetCheck(), newSheetApprove())
 	return c
 }
 

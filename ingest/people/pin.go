@@ -58,7 +58,7 @@ func checkHash(hash string) error {
 // Limits say how often a PIN may be tried.
 type Limits struct {
 	Tries int           // wrong ones in a row
-	Wait  time.Duration // then, counted from the last wrong one
+	Wait  time.Duration // then, counted from the last wrong one; nought is no limit
 }
 
 // Usual are the limits of a bench: five tries, then one a minute.
@@ -124,7 +124,10 @@ func (t Tries) check(who Person, pin string, at time.Time) (Tries, error) {
 	}
 	t = t.after(who.Initials, at, false)
 	left := t.limits.Tries - t.wrong[who.Initials].count
-	if left <= 0 {
+	switch {
+	case t.limits.Wait <= 0:
+		return t, fmt.Errorf("%s: %w: write it again", who.Initials, ErrWrongPIN)
+	case left <= 0:
 		return t, fmt.Errorf("%s: %w: wait %s before the next try", who.Initials, ErrWrongPIN, t.limits.Wait)
 	}
 	return t, fmt.Errorf("%s: %w: write it again, %d more before a wait", who.Initials, ErrWrongPIN, left)
