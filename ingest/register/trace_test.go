@@ -177,3 +177,29 @@ func makeJobs(b *testing.B, j *journal.Journal, jobs int, now *time.Time) {
 		}
 	}
 }
+
+// BenchmarkLoad reads the register of a bench whose stock was drawn on by many
+// packs, as at the start of the program.
+func BenchmarkLoad(b *testing.B) {
+	now := at(1, 0)
+	j := open(b, filepath.Join(b.TempDir(), "a.journal"), &now)
+	const packs = 20_000
+	keep(b, j, "stock/shims", fact.Counted{Leaves: []fact.Heap{heap("0.30 mm", 100), heap("1.00 mm", 100), heap("0.05 mm", 100)}})
+	one := encode(b, "stock/shims", fact.TakenOut{Job: "0017", Step: "pinion pack", Leaves: []fact.Heap{heap("0.30 mm", 1), heap("1.00 mm", 1)}})
+	var batch []journal.Record
+	for len(batch) < journal.MaxRecords {
+		batch = append(batch, one)
+	}
+	for range packs / journal.MaxRecords {
+		if _, err := j.Append(context.Background(), batch...); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ResetTimer()
+	for b.Loop() {
+		if _, err := Load(context.Background(), j.Reader); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(float64(packs*b.N)/b.Elapsed().Seconds(), "packs/s")
+}
