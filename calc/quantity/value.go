@@ -24,46 +24,63 @@ type Value struct {
 // figure (no exponent, no thousands mark, no blank, no NaN). At most MaxDigits
 // significant figures. Minus nought is nought.
 func Parse(digits string, u Unit) (Value, error) {
-	body := digits
+	body, minus := digits, false
 	if body != "" && (body[0] == '+' || body[0] == '-') {
-		body = body[1:]
+		body, minus = body[1:], body[0] == '-'
 	}
-	places, err := shape(body)
+	number, places, err := shape(body)
 	if err != nil {
-		return Value{}, fmt.Errorf("%q is not a figure: %w", digits, err)
+		// A copy, so that the text of a good figure need not outlive the call.
+		return Value{}, fmt.Errorf("%q is not a figure: %w", strings.Clone(digits), err)
 	}
-	d, err := decimal.NewFromString(digits)
-	if err != nil {
-		return Value{}, fmt.Errorf("%q is not a figure: %w", digits, err)
+	if minus {
+		number = -number
 	}
-	return Value{d: d, places: places, unit: u}, nil
+	return Value{d: decimal.New(number, -places), places: places, unit: u}, nil
 }
 
-func shape(body string) (places int32, err error) {
-	whole, frac, dotted := strings.Cut(body, ".")
-	switch {
-	case whole == "" && frac == "":
-		return 0, errors.New("it has no digits")
-	case whole == "":
-		return 0, errors.New("write a digit before the point")
-	case dotted && frac == "":
-		return 0, errors.New("write a digit after the point")
+// shape reads the digits of a figure as a whole number, and how many of them
+// are decimals.
+func shape(body string) (number int64, places int32, err error) {
+	whole, significant := strings.IndexByte(body, '.'), 0
+	dotted := whole >= 0
+	if !dotted {
+		whole = len(body)
 	}
-	for _, r := range whole + frac {
-		if r < '0' || r > '9' {
-			return 0, fmt.Errorf("%q may not stand in it", r)
+	frac := len(body) - whole
+	if dotted {
+		frac--
+	}
+	switch {
+	case whole == 0 && frac == 0:
+		return 0, 0, errors.New("it has no digits")
+	case whole == 0:
+		return 0, 0, errors.New("write a digit before the point")
+	case dotted && frac == 0:
+		return 0, 0, errors.New("write a digit after the point")
+	}
+	for i, r := range body {
+		switch {
+		case i == whole:
+			continue
+		case r < '0' || r > '9':
+			return 0, 0, fmt.Errorf("%q may not stand in it", r)
+		case r != '0' || significant > 0:
+			significant++
+		}
+		if significant <= MaxDigits {
+			number = 10*number + int64(r-'0')
 		}
 	}
-	if n := len(strings.TrimLeft(whole+frac, "0")); n > MaxDigits {
-		return 0, fmt.Errorf("it has %d significant figures, at most %d are believed", n, MaxDigits)
+	switch {
+	case significant > MaxDigits:
+		return 0, 0, fmt.Errorf("it has %d significant figures, at most %d are believed", significant, MaxDigits)
+	case frac > MaxDigits:
+		return 0, 0, fmt.Errorf("it has %d decimal places, at most %d are believed", frac, MaxDigits)
+	case whole > 2*MaxDigits:
+		return 0, 0, errors.New("it is too long")
 	}
-	if len(frac) > MaxDigits {
-		return 0, fmt.Errorf("it has %d decimal places, at most %d are believed", len(frac), MaxDigits)
-	}
-	if len(whole) > 2*MaxDigits {
-		return 0, errors.New("it is too long")
-	}
-	return int32(len(frac)), nil
+	return number, int32(frac), nil
 }
 
 // ParseWithUnit reads "33.38 mm": a figure, one blank or more, a unit. The error

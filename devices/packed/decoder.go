@@ -11,7 +11,6 @@ import (
 // Decoder decodes packed-decimal frames. It must be made by New.
 type Decoder struct {
 	overrange int
-	figures   wire.Block
 	framer    framer
 }
 
@@ -56,35 +55,35 @@ func (d *Decoder) Tick(at time.Time, emit func(devices.Frame, error)) { d.framer
 func (d *Decoder) Reset() { d.framer.Reset() }
 
 // bytes reads a frame of two groups to a byte.
-func (d *Decoder) bytes(body []byte) (wire.Reading, *devices.FrameError) {
+func (d *Decoder) bytes(body []byte, r *wire.Reading) *devices.FrameError {
 	var g [groups]byte
 	for i := range g {
 		g[i] = body[i/2] >> (i % 2 * 4) & 0xF
 	}
 	if body[groups/2]>>4 != 0 {
-		return wire.Reading{}, bad(devices.BadShape, "the half byte behind the frame is %X, not 0", body[groups/2]>>4)
+		return bad(devices.BadShape, "the half byte behind the frame is %X, not 0", body[groups/2]>>4)
 	}
-	return d.read(&g)
+	return d.read(&g, r)
 }
 
 // hex reads a frame of one hex digit to a group.
-func (d *Decoder) hex(body []byte) (wire.Reading, *devices.FrameError) {
+func (d *Decoder) hex(body []byte, r *wire.Reading) *devices.FrameError {
 	var g [groups]byte
 	for i, b := range body {
 		n, ok := hexDigit(b)
 		switch {
 		case !ok && (b < ' ' || b > '~'):
-			return wire.Reading{}, bad(devices.Noise, "byte %d is %s: interference, or line settings that are not the gauge's", i+1, devices.Quote(body[i:i+1]))
+			return bad(devices.Noise, "byte %d is %s: interference, or line settings that are not the gauge's", i+1, devices.Quote(body[i:i+1]))
 		case !ok:
-			return wire.Reading{}, bad(devices.BadShape, "a hex digit was expected at byte %d, not %s", i+1, devices.Quote(body[i:i+1]))
+			return bad(devices.BadShape, "a hex digit was expected at byte %d, not %s", i+1, devices.Quote(body[i:i+1]))
 		case i < groups:
 			g[i] = n
 		}
 	}
 	if len(body) != groups {
-		return wire.Reading{}, bad(devices.BadShape, "%d hex digits, a frame has %d", len(body), groups)
+		return bad(devices.BadShape, "%d hex digits, a frame has %d", len(body), groups)
 	}
-	return d.read(&g)
+	return d.read(&g, r)
 }
 
 func hexDigit(b byte) (byte, bool) {

@@ -6,6 +6,7 @@ import (
 
 	"shimwright/calc/quantity"
 	"shimwright/devices"
+	"shimwright/devices/internal/wire"
 )
 
 // Encoder writes packed-decimal frames. It must be made by NewEncoder.
@@ -36,7 +37,7 @@ func (e *Encoder) Encode(v quantity.Value, battery bool) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("a packed-decimal frame cannot say %s: %w", v, err)
 	}
-	if _, bad := e.back.read(g); bad != nil {
+	if bad := e.back.read(g, &wire.Reading{}); bad != nil {
 		return nil, fmt.Errorf("a packed-decimal frame cannot say %s: it would be read as no number, %s", v, bad.Detail)
 	}
 	if e.p.Packing == devices.InBytes {

@@ -32,25 +32,27 @@ func bad(r devices.Reason, format string, args ...any) *devices.FrameError {
 }
 
 // read reads the groups of one frame.
-func (d *Decoder) read(g *[groups]byte) (wire.Reading, *devices.FrameError) {
+func (d *Decoder) read(g *[groups]byte, r *wire.Reading) *devices.FrameError {
 	if err := check(g); err != nil {
-		return wire.Reading{}, err
+		return err
 	}
 	if d.overrange > 0 && figures >= d.overrange && (all(g, 9) || all(g, 8)) {
-		return wire.Reading{}, bad(devices.NoNumber, "all nines or all eights: out of the gauge's range, or its battery is low")
+		return bad(devices.NoNumber, "all nines or all eights: out of the gauge's range, or its battery is low")
 	}
 	in := quantity.MM
 	if g[unit] != unitMM {
 		in = quantity.Inch
 	}
-	v, err := quantity.Parse(d.figure(g), in)
+	var room [figures + 2]byte // so that the text of a figure needs no allocation
+	v, err := quantity.Parse(string(appendFigure(room[:0], g)), in)
 	if err != nil {
 		if why := errors.Unwrap(err); why != nil {
 			err = why
 		}
-		return wire.Reading{}, bad(devices.BadShape, "%s", err.Error())
+		return bad(devices.BadShape, "%s", err.Error())
 	}
-	return wire.Reading{Value: v, UnitStated: true}, nil
+	r.Value, r.UnitStated = v, true
+	return nil
 }
 
 // check refuses groups that no gauge sends.
@@ -86,15 +88,16 @@ func all(g *[groups]byte, digit byte) bool {
 	return true
 }
 
-// figure is the digits as sent, with their point.
-func (d *Decoder) figure(g *[groups]byte) string {
-	var text [figures + 1]byte
-	out := text[:0]
+// appendFigure writes the digits as sent, with their point, behind to.
+func appendFigure(to []byte, g *[groups]byte) []byte {
+	if g[sign] == minus {
+		to = append(to, '-')
+	}
 	for i, b := range g[digits:point] {
 		if i == figures-int(g[point]) {
-			out = append(out, '.')
+			to = append(to, '.')
 		}
-		out = append(out, '0'+b)
+		to = append(to, '0'+b)
 	}
-	return d.figures.Figure(g[sign] == minus, out)
+	return to
 }

@@ -31,6 +31,7 @@ type marked struct {
 	wait  time.Duration
 	parse wire.Parse
 
+	reading   wire.Reading // of the frame at hand
 	raws      wire.Copies
 	buf       []byte // what is not emitted yet
 	run       int    // how many marks end it, or were skipped last
@@ -108,7 +109,9 @@ func (m *marked) whole(at time.Time, emit func(devices.Frame, error)) {
 		m.fail(at, devices.BadShape, fmt.Sprintf("it is cut short: another begins behind %d of %d bytes", n, m.length), n, emit)
 		return
 	}
-	r, bad := m.parse(m.buf)
+	r := &m.reading
+	*r = wire.Reading{}
+	bad := m.parse(m.buf, r)
 	raw := m.raws.Of(m.buf)
 	m.buf = m.buf[:0]
 	if bad != nil {

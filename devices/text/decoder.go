@@ -18,8 +18,7 @@ type Decoder struct {
 	ahead bool        // the first part judges for itself how the line begins
 	lines *wire.Lines // cuts the bytes
 	// made by parsing
-	figures wire.Block
-	names   wire.Names
+	names wire.Names
 }
 
 var _ devices.Decoder = (*Decoder)(nil)

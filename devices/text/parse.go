@@ -30,20 +30,22 @@ func bad(r devices.Reason, format string, args ...any) *devices.FrameError {
 }
 
 // parse reads one line, its end taken off.
-func (d *Decoder) parse(line []byte) (wire.Reading, *devices.FrameError) {
+func (d *Decoder) parse(line []byte, r *wire.Reading) *devices.FrameError {
 	c := &cursor{line: line, unit: d.p.Assume}
 	if err := d.blankOrSign(line); err != nil {
-		return wire.Reading{}, err
+		return err
 	}
 	for _, part := range d.parts {
 		if err := d.part(c, part); err != nil {
-			return wire.Reading{Channel: c.channel}, c.orNoise(err)
+			r.Channel = c.channel
+			return c.orNoise(err)
 		}
 	}
+	r.Channel = c.channel
 	if c.blanks(); c.pos < len(c.line) {
-		return wire.Reading{Channel: c.channel}, c.orNoise(c.unexpected("the end of the line"))
+		return c.orNoise(c.unexpected("the end of the line"))
 	}
-	return d.value(c)
+	return value(c, r)
 }
 
 // blankOrSign tells a line that is blank, or begins with a word for no number
@@ -280,19 +282,21 @@ func (c *cursor) flags(p *devices.Flags) {
 	}
 }
 
-// value makes the frame once every part was found.
-func (d *Decoder) value(c *cursor) (wire.Reading, *devices.FrameError) {
+// value reads the figure once every part was found.
+func value(c *cursor, r *wire.Reading) *devices.FrameError {
 	if c.overrun {
-		return wire.Reading{Channel: c.channel}, bad(devices.NoNumber, "all nines or all eights: out of the gauge's range, or its battery is low")
+		return bad(devices.NoNumber, "all nines or all eights: out of the gauge's range, or its battery is low")
 	}
-	v, err := quantity.Parse(d.figures.Figure(c.minus, c.figure), c.unit)
+	var room [32]byte // so that the text of a figure needs no allocation
+	v, err := quantity.Parse(string(wire.Figure(room[:0], c.minus, c.figure)), c.unit)
 	if err != nil {
 		if why := errors.Unwrap(err); why != nil {
 			err = why // the bytes are quoted once, by the frame's error
 		}
-		return wire.Reading{Channel: c.channel}, bad(devices.BadShape, "%s", err.Error())
+		return bad(devices.BadShape, "%s", err.Error())
 	}
-	return wire.Reading{Value: v, UnitStated: c.stated, Battery: c.battery, Channel: c.channel}, nil
+	r.Value, r.UnitStated, r.Battery = v, c.stated, c.battery
+	return nil
 }
 
 func (c *cursor) blanks() (n int) {

@@ -1,38 +1,19 @@
 package wire
 
-import (
-	"bytes"
-	"strings"
-)
+import "bytes"
 
-// A Block makes strings of short figures, many to one allocation. A string that
-// is kept keeps its whole block, so it is for strings that are soon let go. The
-// zero Block is ready; it must not be copied.
-type Block struct{ b strings.Builder }
-
-// blockSize is how many bytes one allocation holds.
-const blockSize = 1024
-
-// Figure is a figure as a string, with a point in the place of a decimal comma
+// Figure writes a figure behind to, with a point in the place of a decimal comma
 // and a minus before it where asked.
-func (x *Block) Figure(minus bool, digits []byte) string {
-	if x.b.Cap()-x.b.Len() < len(digits)+1 {
-		x.b.Reset()
-		x.b.Grow(max(blockSize, len(digits)+1))
-	}
-	from := x.b.Len()
+func Figure(to []byte, minus bool, digits []byte) []byte {
 	if minus {
-		x.b.WriteByte('-')
+		to = append(to, '-')
 	}
-	whole := bytes.IndexByte(digits, ',')
-	if whole < 0 {
-		x.b.Write(digits)
-		return x.b.String()[from:]
+	at := len(to)
+	to = append(to, digits...)
+	if comma := bytes.IndexByte(to[at:], ','); comma >= 0 {
+		to[at+comma] = '.'
 	}
-	x.b.Write(digits[:whole])
-	x.b.WriteByte('.')
-	x.b.Write(digits[whole+1:])
-	return x.b.String()[from:]
+	return to
 }
 
 // Copies makes copies of a few bytes, with no room behind them, many to one

@@ -18,8 +18,9 @@ type Reading struct {
 	Channel    string
 }
 
-// A Parse reads one line, its end taken off. It keeps no reference to body.
-type Parse func(body []byte) (Reading, *devices.FrameError)
+// A Parse reads one line, its end taken off, into an empty reading. It keeps no
+// reference to body.
+type Parse func(body []byte, r *Reading) *devices.FrameError
 
 // Lines cuts bytes into lines by a profile's end, longest frame and times. It
 // must be made by NewLines.
@@ -34,6 +35,7 @@ type Lines struct {
 
 	// changing
 	raws      Copies
+	reading   Reading // of the line at hand
 	buf       []byte // the line so far, within the longest
 	last      byte   // the byte before the next one, kept while skipping
 	skipping  bool   // inside something bad that is already reported
@@ -127,7 +129,9 @@ func (l *Lines) line(at time.Time, line []byte, emit func(devices.Frame, error))
 
 // one emits one frame and tells whether its shape could be trusted.
 func (l *Lines) one(at time.Time, line, body []byte, emit func(devices.Frame, error)) bool {
-	r, bad := l.parse(body)
+	r := &l.reading
+	*r = Reading{}
+	bad := l.parse(body, r)
 	raw := l.raws.Of(line)
 	if bad == nil {
 		emit(devices.Frame{Raw: raw, At: at, Value: r.Value, UnitStated: r.UnitStated, Battery: r.Battery, Channel: r.Channel}, nil)

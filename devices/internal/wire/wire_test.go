@@ -10,14 +10,13 @@ import (
 // Strings and copies made one after another keep what they were, over many
 // blocks.
 func TestBlocks(t *testing.T) {
-	var block Block
 	var copies Copies
 	var names Names
 	var figures, words []string
 	var kept [][]byte
 	for i := range 3000 {
 		line := []byte(fmt.Sprintf("%d,%02d", i, i%100))
-		figures = append(figures, block.Figure(i%2 == 1, line))
+		figures = append(figures, string(Figure(nil, i%2 == 1, line)))
 		kept = append(kept, copies.Of(line))
 		words = append(words, names.Of(line[:min(len(line), 2)]))
 		clear(line) // nothing was borrowed
@@ -39,7 +38,7 @@ func TestBlocks(t *testing.T) {
 	if got := copies.Of(bytes.Repeat([]byte("x"), 2000)); len(got) != 2000 {
 		t.Errorf("a long copy has %d bytes", len(got))
 	}
-	if got := block.Figure(true, bytes.Repeat([]byte("9"), 2000)); len(got) != 2001 {
+	if got := Figure(nil, true, bytes.Repeat([]byte("9"), 2000)); len(got) != 2001 {
 		t.Errorf("a long figure has %d bytes", len(got))
 	}
 	if len(names.known) != maxNames {
