@@ -86,7 +86,7 @@ func journalOf(ctx context.Context, f *benchfile.File) (map[string]bench.Taught,
 	if err != nil {
 		return nil, nil, machine("journal", err)
 	}
-	defer r.Close()
+	defer func() { _ = r.Close() }() // what closing after a read could say is not worth hearing
 	taught, err := bench.LoadGauges(ctx, r)
 	if err != nil {
 		return nil, nil, machine("journal", err)

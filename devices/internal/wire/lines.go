@@ -36,10 +36,10 @@ type Lines struct {
 	// changing
 	raws      Copies
 	reading   Reading // of the line at hand
-	buf       []byte // the line so far, within the longest
-	last      byte   // the byte before the next one, kept while skipping
-	skipping  bool   // inside something bad that is already reported
-	quiet     bool   // a tick has come since the last byte
+	buf       []byte  // the line so far, within the longest
+	last      byte    // the byte before the next one, kept while skipping
+	skipping  bool    // inside something bad that is already reported
+	quiet     bool    // a tick has come since the last byte
 	quietFrom time.Time
 }
 
