@@ -29,8 +29,17 @@ type Fact interface {
 	Kind() string
 }
 
-// Version is the version of every kind's form so far.
+// Version is the version of the form of every kind that newest does not name.
 const Version = 1
+
+// newest is the newest version of a kind's form.
+func newest(kind string) int {
+	switch kind {
+	case "opened", "took": // 2: training said at the opening; who let a press count
+		return 2
+	}
+	return Version
+}
 
 // Opened begins a job and freezes the sheet's text and the decision rule.
 type Opened struct {
@@ -41,6 +50,9 @@ type Opened struct {
 	Digest string `json:"digest"` // SHA-256 of the text
 	Text   string `json:"text"`
 	Rule   string `json:"rule"` // how uncertainty counts in a verdict: guarded or simple
+	// Training says that the job was opened to learn by, or by a sheet that nobody
+	// approved: it cannot be released.
+	Training bool `json:"training,omitempty"`
 }
 
 // Leaf is shims of one size.
@@ -114,8 +126,9 @@ type HeldBack struct {
 
 // Took lets a held press count after all.
 type Took struct {
-	Press  int64  `json:"press"`
-	Reason string `json:"reason"`
+	Press  int64     `json:"press"`
+	Reason string    `json:"reason"`
+	By     Signature `json:"by,omitzero"`
 }
 
 // Struck leaves a taken or held press out.
@@ -277,13 +290,13 @@ func Encode(subject string, f Fact) (journal.Record, error) {
 	if err != nil {
 		return journal.Record{}, fmt.Errorf("fact %q cannot be written: %w", f.Kind(), err)
 	}
-	return journal.Record{Subject: subject, Kind: f.Kind(), Version: Version, Payload: b}, nil
+	return journal.Record{Subject: subject, Kind: f.Kind(), Version: newest(f.Kind()), Payload: b}, nil
 }
 
 // Decode reads a stored fact back. An unknown key in it is refused, because a
 // fact that is half understood would give wrong figures.
 func Decode(s journal.Stored) (Fact, error) {
-	if s.Version > Version {
+	if s.Version > newest(s.Kind) {
 		return nil, fmt.Errorf("fact %d, %q version %d: %w", s.Seq, s.Kind, s.Version, ErrNewer)
 	}
 	read, ok := readers()[s.Kind]
@@ -309,6 +322,9 @@ func readers() map[string]func([]byte) (Fact, error) {
 		"checked": read[Checked], "zero checked": read[ZeroChecked],
 		"counted": read[Counted], "received": read[Received], "taken out": read[TakenOut], "put back": read[PutBack],
 		"low limit": read[LowLimit], "approved": read[Approved],
+		"at work": read[AtWork], "chosen": read[Chosen], "on hold": read[OnHold], "lifted": read[Lifted],
+		"conceded": read[Conceded], "looked over": read[LookedOver], "signed": read[Signed],
+		"finished": read[Finished], "abandoned": read[Abandoned],
 	}
 }
 

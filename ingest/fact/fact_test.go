@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"flag"
+	"fmt"
 	"go/ast"
 	"go/parser"
 	"go/token"
@@ -113,7 +114,26 @@ func samples() map[string]Fact {
 		"put back":          PutBack{Job: "0017", Step: "pinion pack", Leaves: []Heap{{figure("1.00 mm"), nil, 1}}},
 		"low limit":         LowLimit{Size: figure("0.30 mm"), Count: 4, By: Signature{"AB", ByInitials}},
 		"low limit none":    LowLimit{Size: figure("0.30 mm")},
-		"approved":          Approved{Issue: 2, Digest: strings.Repeat("a0", 32), Day: Day{2026, 2, 3}, By: Signature{"RK", ByPIN}},
+		"opened training": Opened{Drive: "Corrie RD3", Serial: "17", Sheet: "rd3", Issue: 2, Digest: strings.Repeat("0f", 32),
+			Text: "sheet: rd3\n", Rule: "guarded", Training: true},
+		"took signed":     Took{Press: 12, Reason: "the foot was on the face", By: Signature{"AB", ByPIN}},
+		"at work":         AtWork{By: Signature{"AB", ByInitials}},
+		"chosen":          Chosen{},
+		"on hold":         OnHold{Step: "backlash", Reason: "wait for the lead", By: Signature{"AB", ByPIN}},
+		"on hold by rule": OnHold{Step: "wheel pair number", Reason: "the pair numbers differ", Rule: "pair numbers"},
+		"on hold whole":   OnHold{Reason: "no parts"},
+		"lifted":          Lifted{Hold: 41, Reason: "parts came", By: Signature{"RK", ByPIN}},
+		"lifted least":    Lifted{Hold: 41, Reason: "the numbers are equal now"},
+		"conceded": Conceded{Step: "backlash", What: "backlash", Limit: "0.15 .. 0.25", Found: "lowest 0.14 mm: OUT LOW",
+			Reason: "the customer was asked", By: Signature{"RK", ByPIN}},
+		"looked over":     LookedOver{Press: 12, By: Signature{"CD", ByPIN}},
+		"signed":          Signed{As: Lead, By: Signature{"RK", ByPIN}, Ends: true},
+		"signed fitter":   Signed{As: Fitter, By: Signature{"AB", ByInitials}},
+		"finished":        Finished{By: Signature{"AB", ByInitials}},
+		"finished least":  Finished{},
+		"abandoned":       Abandoned{Reason: "the casing is cracked", By: Signature{"RK", ByPIN}},
+		"abandoned least": Abandoned{Reason: "opened by mistake"},
+		"approved":        Approved{Issue: 2, Digest: strings.Repeat("a0", 32), Day: Day{2026, 2, 3}, By: Signature{"RK", ByPIN}},
 	}
 }
 
@@ -144,7 +164,7 @@ func TestThereAndBack(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if r.Subject != "job/0001" || r.Kind != kindOf(t, name) || r.Version != Version {
+		if r.Subject != "job/0001" || r.Kind != kindOf(t, name) || r.Version != newest(r.Kind) {
 			t.Errorf("%s was written as %s %s version %d", name, r.Subject, r.Kind, r.Version)
 		}
 		back, err := Decode(journal.Stored{Record: r, Seq: 7})
@@ -248,7 +268,11 @@ func TestGoldenForms(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		path := filepath.Join("testdata", "v1", strings.ReplaceAll(name, " ", "-")+".json")
+		version := 1
+		if name == "opened training" || name == "took signed" { // fields that version 1 did not have
+			version = 2
+		}
+		path := filepath.Join("testdata", fmt.Sprintf("v%d", version), strings.ReplaceAll(name, " ", "-")+".json")
 		want, err := os.ReadFile(path)
 		if errors.Is(err, os.ErrNotExist) && *update {
 			if err := os.WriteFile(path, append(r.Payload, '\n'), 0o600); err != nil {
@@ -262,7 +286,7 @@ func TestGoldenForms(t *testing.T) {
 		if got := string(r.Payload) + "\n"; got != string(want) {
 			t.Errorf("%s is stored as\n%sand was stored as\n%s", name, got, want)
 		}
-		back, err := Decode(journal.Stored{Record: journal.Record{Kind: f.Kind(), Version: 1, Payload: want}})
+		back, err := Decode(journal.Stored{Record: journal.Record{Kind: f.Kind(), Version: version, Payload: want}})
 		if err != nil {
 			t.Errorf("%s: %v", path, err)
 		} else if diff := cmp.Diff(f, back, exact()); diff != "" {
@@ -278,10 +302,10 @@ func TestRefuses(t *testing.T) {
 		newer               bool
 		words               string
 	}{
-		{"a newer version", "took", `{"press":1,"reason":"x"}`, Version + 1, true, `fact 9, "took" version 2: a newer program wrote it`},
+		{"a newer version", "took", `{"press":1,"reason":"x"}`, newest("took") + 1, true, `fact 9, "took" version 3: a newer program wrote it`},
 		{"a newer kind", "loaned", `{}`, Version, true, `fact 9 is of kind "loaned": a newer program wrote it`},
 		{"no kind", "", `{}`, Version, true, `kind ""`},
-		{"an unknown key", "took", `{"press":1,"reason":"x","by":"y"}`, Version, false, `no field "by"`},
+		{"an unknown key", "took", `{"press":1,"reason":"x","bye":"y"}`, Version, false, `no field "bye"`},
 		{"an unknown key within", "offered", `{"trays":{"shims":[{"size":"1 mm","count":1,"colour":"x"}]}}`, Version, false, `no field "colour"`},
 		{"nothing", "took", ``, Version, false, `fact 9, "took", cannot be read`},
 		{"null", "took", `null`, Version, false, `cannot be read`},
@@ -331,7 +355,7 @@ func FuzzDecode(f *testing.F) {
 		if err != nil {
 			return
 		}
-		if first.Kind() != kind || version > Version {
+		if first.Kind() != kind || version > newest(kind) {
 			t.Fatalf("a %q of version %d was read as %q", kind, version, first.Kind())
 		}
 		r, err := Encode("x", first)

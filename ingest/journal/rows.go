@@ -15,7 +15,7 @@ import (
 
 const (
 	openJob = `INSERT INTO job (id, drive, serial, sheet, issue, digest, opened_us, state, training)
-		VALUES (?, ?, ?, ?, ?, ?, ?, 'open', 0)`
+		VALUES (?, ?, ?, ?, ?, ?, ?, 'open', ?)`
 	endJob   = `UPDATE job SET state = ?, ended_us = ? WHERE id = ?`
 	trainJob = `UPDATE job SET training = 1 WHERE id = ? AND training = 0`
 	// the sheet is the job's, so that both come from the same opening
@@ -62,7 +62,7 @@ func change(ctx context.Context, tx *sql.Tx, s Stored, c store.Change) error {
 		errs = append(errs, err)
 	}
 	if o := c.Opens; o != nil {
-		do(openJob, o.ID, o.Drive, o.Serial, o.Sheet, o.Issue, o.Digest, s.UTC.UnixMicro())
+		do(openJob, o.ID, o.Drive, o.Serial, o.Sheet, o.Issue, o.Digest, s.UTC.UnixMicro(), o.Training)
 	}
 	if e := c.Ends; e != nil {
 		do(endJob, string(e.State), s.UTC.UnixMicro(), e.Job)

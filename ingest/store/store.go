@@ -19,6 +19,7 @@ type State string
 const (
 	Open      State = "open"
 	Signed    State = "signed"
+	Finished  State = "finished" // as training: never released
 	Abandoned State = "abandoned"
 )
 
@@ -34,7 +35,7 @@ type Job struct {
 	Opened   time.Time
 	State    State
 	Ended    time.Time // zero while it is open
-	Training bool      // a judgement of it rests on a virtual reading
+	Training bool      // it was opened as training, or a judgement of it rests on a virtual reading
 }
 
 // A Judgement is the figures of one check, fitted pack or sign-off as they were
