@@ -79,7 +79,7 @@ func openBench(ctx context.Context, f *benchfile.File, folder string, w wires, o
 	b, err := bench.Open(ctx, j, bench.Config{
 		Name: f.Name, Gauges: f.Gauges, Pieces: f.Pieces, Trays: f.Trays,
 		Sheets: sheetsOf(f, folder), Ports: port.System(port.ListPorts), Now: time.Now,
-		Windows: f.Windows, Rule: f.Rule, Program: version(), OnFact: onFact, Through: through,
+		Windows: f.Windows, Quiet: f.Quiet, Rule: f.Rule, Program: version(), OnFact: onFact, Through: through,
 	})
 	if err != nil {
 		return nil, errors.Join(err, j.Close())

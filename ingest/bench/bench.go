@@ -56,6 +56,9 @@ type Config struct {
 	Ports   port.Opener
 	Now     func() time.Time
 	Windows guard.Windows
+	// Quiet is how long an open port may say nothing before its gauges are
+	// called quiet; 0 is for ever.
+	Quiet time.Duration
 	Rule    ring.Rule // how uncertainty counts in a verdict
 	Program string    // version, written beside each judgement
 	// Through, which may be nil, changes how a port is run before any is: what

@@ -145,7 +145,7 @@ func (b *Bench) onePort(gauges []Gauge) (port.Config, error) {
 	if err != nil {
 		return port.Config{}, fmt.Errorf("gauge %s: %w", first.ID, err)
 	}
-	cfg := port.Config{Find: first.Find, Profile: first.Profile, Decoder: dec, Now: b.cfg.Now}
+	cfg := port.Config{Find: first.Find, Profile: first.Profile, Decoder: dec, Now: b.cfg.Now, Quiet: b.cfg.Quiet}
 	if len(gauges) == 1 && first.Channel == "" {
 		cfg.Gauge = first.ID
 		return cfg, nil

@@ -294,6 +294,8 @@ func gaugeWords(v *view, g bench.GaugeState, wanted bool) line {
 		state, t = "/!\\ GONE", warn
 	case "refused":
 		state, t = "[X] REFUSED", warn
+	case "quiet":
+		state, t = "(-) quiet", plain
 	case "starting":
 		state, t = "... starting", plain
 	}

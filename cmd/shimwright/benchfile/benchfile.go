@@ -23,8 +23,13 @@ type File struct {
 	Trays   map[string][]fact.Leaf
 	Sheets  []string // paths, or names of sheets that the program carries
 	Windows guard.Windows
+	Quiet   time.Duration // how long a port may say nothing before that is said
 	Rule    ring.Rule
 }
+
+// usualQuiet is long beside the pauses of a job, and short beside a shift
+// (chosen, no source).
+const usualQuiet = 30 * time.Minute
 
 // reader gathers a bench file while it is read.
 type reader struct {
@@ -43,12 +48,15 @@ func Read(file, folder string, text []byte) (*File, error) {
 		return nil, err
 	}
 	r := &reader{folder: folder, source: newSource(text), profiles: map[string]profile{}, ports: map[string][]onPort{},
-		out: &File{Windows: guard.Usual(), Trays: map[string][]fact.Leaf{}}}
+		out: &File{Windows: guard.Usual(), Quiet: usualQuiet, Trays: map[string][]fact.Leaf{}}}
 	f := top.Fields()
 	r.out.Name = f.Need("bench", "the bench's name, as in bay 2").Name()
 	r.out.Journal = r.path(f.Need("journal", "the file that keeps the bench's facts, as in bay2.journal"))
 	if d := f.Get("double press"); d.Given() {
 		r.out.Windows.Double = seconds(d, 10*time.Second)
+	}
+	if q := f.Get("quiet after"); q.Given() {
+		r.out.Quiet = seconds(q, 24*time.Hour)
 	}
 	for _, p := range f.Need("profiles", "how each kind of gauge talks").Fields().All() {
 		r.profiles[p.Key] = r.profile(p)
@@ -97,10 +105,10 @@ func (r *reader) path(n document.Node) string {
 	return filepath.Join(r.folder, s)
 }
 
-// seconds reads a time as in 0.8 s or 300 ms.
+// seconds reads a time as in 0.8 s, 300 ms or 20 min.
 func seconds(n document.Node, most time.Duration) time.Duration {
 	s := n.Text()
-	d, err := time.ParseDuration(strings.ReplaceAll(s, " ", ""))
+	d, err := time.ParseDuration(strings.NewReplacer(" ", "", "min", "m").Replace(s))
 	if err != nil || d < 0 || d > most {
 		n.Fail("%q stands here: write a time from 0 s to %s, as in 0.8 s or 300 ms", s, most)
 	}

@@ -2,6 +2,11 @@
 // with their ports and profiles, certified pieces, stock, sheets. Strict YAML;
 // every fault is laid at file, line and column.
 //
+// Times of the bench, each with what is usual where it is not given:
+//
+//	double press: 0.8 s             how soon a second press is no reading of its own
+//	quiet after: 30 min             how long a port may say nothing before that is said
+//
 // A profile says how one kind of gauge talks (devices.Profile):
 //
 //	line: 9600 8N1                  rate, data bits, parity, stop bits
