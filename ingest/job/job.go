@@ -33,7 +33,15 @@ type Job struct {
 	pieces map[string]sheet.Piece
 	gauges map[string]sheet.Gauge
 	trays  map[string][]sheet.Leaf
+	judged map[string]Judgement // by step, the last one
 	log    []logged
+	decided
+}
+
+// A Judgement is one as it was stored.
+type Judgement struct {
+	Seq  int64
+	Fact fact.Judged
 }
 
 // A Press is a press of the job with what it came to, strikes and decisions
@@ -66,6 +74,7 @@ func Begin(id string, seq int64, head fact.Opened) (*Job, error) {
 		pieces: map[string]sheet.Piece{},
 		gauges: map[string]sheet.Gauge{},
 		trays:  map[string][]sheet.Leaf{},
+		judged: map[string]Judgement{},
 	}, nil
 }
 
@@ -77,6 +86,8 @@ func (j *Job) Then(seq int64, f fact.Fact) (*Job, error) {
 	n.log = slices.Clone(j.log)
 	n.drawn, n.pieces = maps.Clone(j.drawn), maps.Clone(j.pieces)
 	n.gauges, n.trays = maps.Clone(j.gauges), maps.Clone(j.trays)
+	n.judged = maps.Clone(j.judged)
+	n.decided = j.decided.clone()
 	if err := n.fold(seq, f); err != nil {
 		return nil, fmt.Errorf("job %s, fact %d, %q: %w", j.ID, seq, f.Kind(), err)
 	}
@@ -85,6 +96,9 @@ func (j *Job) Then(seq int64, f fact.Fact) (*Job, error) {
 
 // fold takes one fact in.
 func (j *Job) fold(seq int64, f fact.Fact) error {
+	if done, err := j.decision(seq, f); done || err != nil {
+		return err
+	}
 	switch f := f.(type) {
 	case fact.Opened:
 		return fmt.Errorf("it was opened already")
@@ -101,6 +115,7 @@ func (j *Job) fold(seq int64, f fact.Fact) error {
 	case fact.Struck:
 		return j.decide(f.Press, fact.Aside, f.Reason, true)
 	case fact.Judged:
+		j.judged[f.Step] = Judgement{seq, f}
 	default:
 		return j.enter(seq, f)
 	}
@@ -232,7 +247,7 @@ func (j *Job) Entries() sheet.Entries {
 // Work works the job as it stands.
 func (j *Job) Work() (*overhaul.Results, error) {
 	res, err := overhaul.Work(j.Sheet, j.Entries())
-	if err == nil && j.virtual() {
+	if err == nil && (j.Head.Training || j.virtual()) {
 		res.Training = true
 	}
 	return res, err
@@ -279,6 +294,20 @@ func (j *Job) LastBy(gauge string) (Press, bool) {
 func (j *Job) Begun(step string) int64 {
 	for _, l := range slices.Backward(j.log) {
 		if l.entry.Step == step && l.entry.Kind == sheet.EntryAgain {
+			return l.seq
+		}
+	}
+	return 0
+}
+
+// Judged is the last judgement that was stored of a step.
+func (j *Job) Judged(step string) (Judgement, bool) { f, ok := j.judged[step]; return f, ok }
+
+// Entered is the number of the last fact put in at a step that counts; 0 where
+// there is none.
+func (j *Job) Entered(step string) int64 {
+	for _, l := range slices.Backward(j.log) {
+		if l.entry.Step == step && (l.press < 0 || j.Presses[l.press].Now == fact.Taken) {
 			return l.seq
 		}
 	}
