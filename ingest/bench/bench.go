@@ -58,7 +58,7 @@ type Config struct {
 	Windows guard.Windows
 	// Quiet is how long an open port may say nothing before its gauges are
 	// called quiet; 0 is for ever.
-	Quiet time.Duration
+	Quiet   time.Duration
 	Rule    ring.Rule // how uncertainty counts in a verdict
 	Program string    // version, written beside each judgement
 	// Through, which may be nil, changes how a port is run before any is: what
@@ -165,12 +165,8 @@ func (b *Bench) takeUp(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	res, err := j.Work()
-	if err != nil {
-		return fmt.Errorf("job %s cannot be worked: %w", j.ID, err)
-	}
-	b.job, b.results, b.at = j, res, at
-	return nil
+	b.job, b.at = j, at
+	return b.settle(ctx)
 }
 
 // newest is the job opened last: job numbers grow longer past 9999, so their
@@ -309,7 +305,8 @@ func (b *Bench) Do(ctx context.Context, c Command) (Reply, error) {
 }
 
 // record makes facts of the open job durable in one transaction, together with
-// the judgements that follow from them, and works the job anew.
+// the judgements that follow from them, and works the job anew. Facts that the
+// job cannot be worked with are refused.
 func (b *Bench) record(ctx context.Context, facts ...fact.Fact) error {
 	return b.recordBeside(ctx, nil, facts...)
 }
@@ -317,34 +314,92 @@ func (b *Bench) record(ctx context.Context, facts ...fact.Fact) error {
 // recordBeside records facts of the open job, and others beside them in the same
 // transaction.
 func (b *Bench) recordBeside(ctx context.Context, beside []about, facts ...fact.Fact) error {
-	next, seq := b.job, b.seq
-	var err error
-	for _, f := range facts {
-		seq++
-		if next, err = next.Then(seq, f); err != nil {
-			return err
-		}
+	next, err := b.after(facts)
+	if err != nil {
+		return err
 	}
 	res, err := next.Work()
 	if err != nil {
 		return err
 	}
-	for _, f := range judgements(next, b.results, res, b.cfg.Program) {
-		facts = append(facts, f)
-		seq++
-		if next, err = next.Then(seq, f); err != nil {
+	judged := judgements(next, res, b.cfg.Program)
+	for i, f := range judged {
+		if next, err = next.Then(b.seq+int64(len(facts)+i+1), f); err != nil {
 			return err
 		}
+	}
+	facts = append(slices.Clone(facts), judged...)
+	if err := b.store(ctx, append(of("job/"+next.ID, facts...), beside...)); err != nil {
+		return err
+	}
+	b.now(next, facts)
+	b.results = res
+	return nil
+}
+
+// keep makes facts of the open job durable first, and works the job after that:
+// a press is told of as soon as it is safe, and none is lost because the job
+// cannot be worked. The judgements that follow are a transaction of their own;
+// where the bench is stopped before it, taking the job up stores them. The
+// error is of the storing alone.
+func (b *Bench) keep(ctx context.Context, beside []about, facts ...fact.Fact) error {
+	next, err := b.after(facts)
+	if err != nil {
+		return err
 	}
 	if err := b.store(ctx, append(of("job/"+next.ID, facts...), beside...)); err != nil {
 		return err
 	}
-	b.job, b.results = next, res
+	b.now(next, facts)
+	b.trouble = ""
+	if err := b.settle(ctx); err != nil {
+		b.trouble = "The press is kept. " + err.Error()
+	}
+	return nil
+}
+
+// after is the open job after more facts, numbered on from the last.
+func (b *Bench) after(facts []fact.Fact) (*job.Job, error) {
+	next := b.job
+	var err error
+	for i, f := range facts {
+		if next, err = next.Then(b.seq+int64(i+1), f); err != nil {
+			return nil, err
+		}
+	}
+	return next, nil
+}
+
+// now makes a job with its newest facts the open one as it stands.
+func (b *Bench) now(next *job.Job, facts []fact.Fact) {
+	b.job = next
 	for _, f := range facts {
 		if step := stepOf(f); step != "" {
 			b.at, b.chosen = step, ""
 		}
 	}
+}
+
+// settle works the open job and stores the judgements that follow and are not
+// there yet.
+func (b *Bench) settle(ctx context.Context) error {
+	res, err := b.job.Work()
+	if err != nil {
+		return fmt.Errorf("job %s cannot be worked: %w", b.job.ID, err)
+	}
+	b.results = res
+	judged := judgements(b.job, res, b.cfg.Program)
+	if len(judged) == 0 {
+		return nil
+	}
+	next, err := b.after(judged)
+	if err != nil {
+		return err
+	}
+	if err := b.store(ctx, of("job/"+next.ID, judged...)); err != nil {
+		return fmt.Errorf("what follows from it in job %s is %w", next.ID, err)
+	}
+	b.job = next
 	return nil
 }
 

@@ -8,18 +8,19 @@ import (
 )
 
 // judgements are the facts that say how a check or a fitted pack came out,
-// where that is new: the figures as they were judged.
-func judgements(j *job.Job, was, now *overhaul.Results, program string) []fact.Fact {
+// where that is new since the last one stored: the figures as they were judged.
+// It rests on the job alone, so a bench that was stopped between a press and
+// its judgement finds what is missing.
+func judgements(j *job.Job, now *overhaul.Results, program string) []fact.Fact {
 	var out []fact.Fact
 	for _, r := range now.Steps {
 		f, ok := judgement(r)
 		if !ok {
 			continue
 		}
-		if was != nil {
-			if old, had := judgement(was.Of(r.Step.Name)); had && old.Words == f.Words && old.Value == f.Value {
-				continue
-			}
+		old, had := j.Judged(r.Step.Name)
+		if had && old.Fact.Words == f.Words && old.Fact.Value == f.Value && j.Entered(r.Step.Name) < old.Seq {
+			continue
 		}
 		f.Build, f.Training = now.Build, now.Training
 		f.Digest, f.Program = j.Head.Digest, program

@@ -11,21 +11,29 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"syscall"
 	"testing"
 	"time"
 
+	"shimwright/calc/overhaul"
 	"shimwright/devices/virtual"
+	"shimwright/ingest/fact"
 	"shimwright/ingest/journal"
 )
 
 const (
-	victimEnv = "SHIMWRIGHT_TEST_BENCH" // folder: be the bench that is killed
-	ahead     = 4                       // presses that may be on their way
+	victimEnv = "SHIMWRIGHT_TEST_BENCH"  // folder: be the bench that is killed
+	judgedEnv = "SHIMWRIGHT_TEST_JUDGED" // set: be killed between a press and its judgement
+	ahead     = 4                        // presses that may be on their way
 )
 
 func TestMain(m *testing.M) {
 	if dir := os.Getenv(victimEnv); dir != "" {
-		if err := victim(dir); err != nil {
+		run := victim
+		if os.Getenv(judgedEnv) != "" {
+			run = between
+		}
+		if err := run(dir); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 		}
 		os.Exit(1) // it is killed, and never ends by itself
@@ -121,6 +129,83 @@ func TestKilled(t *testing.T) {
 		t.Error("no press came through")
 	}
 	t.Logf("%d facts acknowledged, %d presses in the job, %d rounds", len(acknowledged), presses, rounds)
+}
+
+// between runs a bench that kills itself as soon as the press is acknowledged
+// that a judgement follows from: the last pull of a turning torque.
+func between(dir string) error {
+	cfg := config(dir, time.Now)
+	cfg.Gauges, cfg.Windows.Double = cfg.Gauges[4:5], 0
+	j, err := journal.Open(filepath.Join(dir, "t.journal"), journal.Options{Bench: "bay 2", Run: fmt.Sprint(os.Getpid()), Now: time.Now})
+	if err != nil {
+		return err
+	}
+	gauge, err := virtual.New(cfg.Gauges[0].Profile, cfg.Gauges[0].Find.Path)
+	if err != nil {
+		return err
+	}
+	pulls := 0
+	cfg.OnFact = func(f Recorded) {
+		if f.Stored.Kind != "pressed" {
+			return
+		}
+		if pulls++; pulls == 4 {
+			fmt.Fprintln(os.Stdout, f.Stored.Seq)
+			_ = syscall.Kill(os.Getpid(), syscall.SIGKILL)
+		}
+	}
+	b, err := Open(context.Background(), j, cfg)
+	if err != nil {
+		return err
+	}
+	failed := make(chan error, 1)
+	go func() { failed <- b.Run(context.Background()) }()
+	for _, c := range []Command{OpenJob{Sheet: "fw3", Serial: "17"}, Record{"pinion bearings", "new"}, ChooseStep{"pinion turning torque"}} {
+		if _, err := b.Do(context.Background(), c); err != nil {
+			return err
+		}
+	}
+	for range 4 {
+		if err := gauge.Press(figure("38.0 N")); err != nil {
+			return err
+		}
+	}
+	return <-failed
+}
+
+// Killed after a press was acknowledged and before what follows from it was
+// stored: taking the job up stores the judgement, once.
+func TestKilledBeforeTheJudgement(t *testing.T) {
+	dir := t.TempDir()
+	cmd := exec.Command(os.Args[0], "-test.run=^$")
+	cmd.Env = append(os.Environ(), victimEnv+"="+dir, judgedEnv+"=1")
+	stuck := time.AfterFunc(patience, func() { cmd.Process.Kill() })
+	out, _ := cmd.Output() // killed, which is no error here
+	stuck.Stop()
+	acknowledged := int64(0)
+	if _, err := fmt.Sscan(string(out), &acknowledged); err != nil {
+		t.Fatalf("the victim printed %q", out)
+	}
+	for start := range 2 {
+		j := openJournal(t, filepath.Join(dir, "t.journal"), time.Now)
+		if last, _, err := j.Last(t.Context()); err != nil || start == 0 && last.Seq != acknowledged {
+			t.Errorf("the journal ends with fact %d, the press was %d: %v", last.Seq, acknowledged, err)
+		}
+		b, err := Open(t.Context(), j, config(dir, time.Now))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s := b.Snapshot(); s.Seq != acknowledged+1 || s.Results.Of("pinion turning torque").Status != overhaul.Done {
+			t.Errorf("start %d: fact %d, %s", start, s.Seq, s.Results.Of("pinion turning torque").Status)
+		}
+		last, _, err := j.Last(t.Context())
+		if f, bad := fact.Decode(last); err != nil || bad != nil || last.Seq != acknowledged+1 || f.(fact.Judged).Step != "pinion turning torque" {
+			t.Errorf("start %d: the journal ends with %s %d", start, last.Kind, last.Seq)
+		}
+		if err := j.Close(); err != nil {
+			t.Error(err)
+		}
+	}
 }
 
 // killOne runs a victim and kills it a moment after some acknowledgements.

@@ -92,13 +92,13 @@ func (b *Bench) press(ctx context.Context, s devices.Sample, bad error, to *land
 		facts = append(facts, fact.HeldBack{Press: c.Before.Seq, Sentence: d.Sentence})
 	}
 	seq := b.seq + 1
-	if err := b.record(ctx, facts...); err != nil {
+	if err := b.keep(ctx, nil, facts...); err != nil {
 		return f, err
 	}
 	if d.Outcome != fact.Aside {
 		b.arrived[s.Gauge] = arrival{seq, s.At}
 	}
-	b.last, b.trouble = &Said{Press: f, Seq: seq}, ""
+	b.last = &Said{Press: f, Seq: seq}
 	return f, nil
 }
 
@@ -187,7 +187,7 @@ func full(r *overhaul.Result) bool {
 
 // unanswered says what the fitter must say of packs before a press can count.
 func (b *Bench) unanswered(st *sheet.Step) string {
-	if st.Measure == nil {
+	if st.Measure == nil || len(st.Measure.AskIn) == 0 {
 		return ""
 	}
 	said := b.saidIn(st)

@@ -69,8 +69,8 @@ func TestPinionPackStory(t *testing.T) {
 	}
 }
 
-// judgements are those that the journal has more of once something was done;
-// each is stored at the same instant as the fact that it follows from.
+// judgements are those that the journal has more of once something was done.
+// Each comes right behind the fact that it follows from.
 func (r *rig) judgements(do func()) []fact.Judged {
 	r.t.Helper()
 	from := r.Snapshot().Seq
@@ -87,17 +87,16 @@ func (r *rig) judgements(do func()) []fact.Judged {
 			continue
 		}
 		out = append(out, j)
-		if i == 0 || stored[i-1].SinceRun != s.SinceRun || stored[i-1].Run != s.Run {
-			r.t.Errorf("judgement %d was not stored with the fact before it", s.Seq)
+		if i == 0 || stored[i-1].Subject != s.Subject || stored[i-1].Run != s.Run {
+			r.t.Errorf("judgement %d was not stored behind the fact before it", s.Seq)
 		}
 	}
 	return out
 }
 
-// The last press of a check is stored with its judgement, in one transaction;
-// so is a strike that unmakes a verdict with nothing, and the press that makes
-// it anew.
-func TestJudgedWithThePress(t *testing.T) {
+// The last press of a check is stored, then its judgement; a strike that unmakes
+// a verdict is judged with nothing, and the press that makes it anew is.
+func TestJudgedBehindThePress(t *testing.T) {
 	r := newRig(t)
 	r.do(OpenJob{Sheet: "fw3", Serial: "17"})
 	r.do(Record{"pinion bearings", "new"})

@@ -5,10 +5,13 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
+
+	"shimwright/ingest/store"
 )
 
 const (
@@ -41,21 +44,57 @@ func (j *Journal) Append(ctx context.Context, records ...Record) ([]Stored, erro
 	return j.store(context.WithoutCancel(ctx), records)
 }
 
+// store extends the chain from where it ended when this program last looked. A
+// trigger of the file refuses a fact that does not follow the last one, so where
+// another program wrote meanwhile, the end is looked up in the file, and that is
+// what counts.
 func (j *Journal) store(ctx context.Context, records []Record) ([]Stored, error) {
+	remembered := j.end != nil
+	stored, err := j.extend(ctx, records)
+	if remembered && isConstraint(err) {
+		j.end = nil
+		stored, err = j.extend(ctx, records)
+	}
+	if err != nil {
+		j.end = nil
+		return nil, err
+	}
+	last := stored[len(stored)-1]
+	j.end = &Stored{Seq: last.Seq, Hash: last.Hash}
+	return stored, nil
+}
+
+func isConstraint(err error) bool {
+	var failure *sqlite.Error
+	return errors.As(err, &failure) && failure.Code()&0xff == sqlite3.SQLITE_CONSTRAINT
+}
+
+func (j *Journal) extend(ctx context.Context, records []Record) ([]Stored, error) {
+	if j.end != nil && len(records) == 1 {
+		stored := j.chain(*j.end, records)
+		if alone, err := j.alone(stored[0]); alone || err != nil {
+			if err != nil {
+				return nil, err
+			}
+			return stored, j.addAlone(ctx, stored[0])
+		}
+	}
 	tx, err := j.db.BeginTx(ctx, nil)
 	if err != nil {
 		return nil, explain(j.path, "storing", err)
 	}
 	defer tx.Rollback() // after a commit it does nothing
-	prev, err := j.lastLink(ctx, tx)
-	if err != nil {
-		return nil, err
+	if j.end == nil {
+		last, err := j.lastLink(ctx, tx)
+		if err != nil {
+			return nil, err
+		}
+		j.end = &last
 	}
-	stored := j.chain(prev, records)
+	stored := j.chain(*j.end, records)
 	add := tx.StmtContext(ctx, j.add)
 	for _, s := range stored {
-		if _, err := add.ExecContext(ctx, s.Seq, s.UTC.UnixMicro(), int64(s.SinceRun), s.Run,
-			s.Subject, s.Kind, s.Version, s.Payload, s.Hash[:]); err != nil {
+		if _, err := add.ExecContext(ctx, row(s)...); err != nil {
 			return nil, explain(j.path, "storing", err)
 		}
 	}
@@ -69,8 +108,42 @@ func (j *Journal) store(ctx context.Context, records []Record) ([]Stored, error)
 	return stored, nil
 }
 
-// lastLink reads the end of the chain inside the transaction that extends it,
-// rather than remember it: the file is what counts.
+// alone tells whether a fact is all that its transaction writes: then one
+// statement is the transaction, without others to begin and end it.
+func (j *Journal) alone(s Stored) (bool, error) {
+	if j.rows.Of == nil {
+		return j.stale, nil
+	}
+	c, err := j.rows.Of(s)
+	if err != nil {
+		return false, fmt.Errorf("journal %s: the rows of fact %d: %w", j.path, s.Seq, err)
+	}
+	return c == store.Change{}, nil
+}
+
+func (j *Journal) addAlone(ctx context.Context, s Stored) error {
+	_, err := j.add.ExecContext(ctx, row(s)...)
+	var failure *sqlite.Error
+	switch {
+	case err == nil:
+		return nil
+	case errors.As(err, &failure) && slices.Contains(refusedAtOnce(), failure.Code()&0xff):
+		return explain(j.path, "storing", err)
+	}
+	return j.notCommitted(err)
+}
+
+// refusedAtOnce are the failures that come before anything is written.
+func refusedAtOnce() []int {
+	return []int{sqlite3.SQLITE_CONSTRAINT, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH}
+}
+
+// row is a fact as the statement that adds it takes it.
+func row(s Stored) []any {
+	return []any{s.Seq, s.UTC.UnixMicro(), int64(s.SinceRun), s.Run, s.Subject, s.Kind, s.Version, s.Payload, s.Hash[:]}
+}
+
+// lastLink reads the end of the chain inside the transaction that extends it.
 func (j *Journal) lastLink(ctx context.Context, tx *sql.Tx) (Stored, error) {
 	last := Stored{Hash: j.first}
 	var hash []byte

@@ -66,6 +66,7 @@ type Journal struct {
 	stale bool // facts were stored without their rows, and the file says so
 
 	gate chan struct{} // a token in it: someone uses what follows
+	end  *Stored       // where the chain ended when this program last looked: number and hash alone; nil where it did not
 	done error         // why nothing more is taken; nil while it is
 }
 
