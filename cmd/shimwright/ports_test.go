@@ -140,7 +140,7 @@ func TestTeachRefuses(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	j, err := journal.Open(f.Journal, journal.Options{Bench: f.Name, Run: "bench", Now: time.Now})
+	j, err := journal.Open(f.Journal, journal.Options{Bench: f.Name, Run: "bench", Now: time.Now, Rows: fact.Rows()})
 	if err != nil {
 		t.Fatal(err)
 	}

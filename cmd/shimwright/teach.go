@@ -18,6 +18,7 @@ import (
 	"shimwright/cmd/shimwright/benchfile"
 	"shimwright/devices/port"
 	"shimwright/ingest/bench"
+	"shimwright/ingest/fact"
 	"shimwright/ingest/journal"
 )
 
@@ -75,7 +76,7 @@ func teach(ctx context.Context, t teaching, list port.Lister, out io.Writer) (er
 	if err != nil {
 		return err
 	}
-	j, err := journal.Open(f.Journal, journal.Options{Bench: f.Name, Run: run, Now: time.Now})
+	j, err := journal.Open(f.Journal, journal.Options{Bench: f.Name, Run: run, Now: time.Now, Rows: fact.Rows()})
 	if errors.Is(err, journal.ErrHeld) {
 		return fmt.Errorf("stop the bench first, it has the ports: %w", err)
 	}

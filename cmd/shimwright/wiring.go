@@ -13,6 +13,7 @@ import (
 	"shimwright/cmd/shimwright/benchfile"
 	"shimwright/devices/port"
 	"shimwright/ingest/bench"
+	"shimwright/ingest/fact"
 	"shimwright/ingest/journal"
 )
 
@@ -72,7 +73,7 @@ func openBench(ctx context.Context, f *benchfile.File, folder string, w wires, o
 	if err != nil {
 		return nil, err
 	}
-	j, err := journal.Open(w.journal(f.Journal), journal.Options{Bench: f.Name, Run: run, Now: time.Now})
+	j, err := journal.Open(w.journal(f.Journal), journal.Options{Bench: f.Name, Run: run, Now: time.Now, Rows: fact.Rows()})
 	if err != nil {
 		return nil, machine("journal", err)
 	}

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -20,6 +19,9 @@ import (
 	"shimwright/ingest/guard"
 	"shimwright/ingest/job"
 	"shimwright/ingest/journal"
+	"shimwright/ingest/people"
+	"shimwright/ingest/register"
+	"shimwright/ingest/store"
 )
 
 // queue is how many samples may wait for the bench's goroutine.
@@ -90,17 +92,22 @@ type Bench struct {
 	watchers map[chan struct{}]bool
 
 	// What follows is the goroutine's own.
-	job     *job.Job
-	results *overhaul.Results
-	at      string // the step last worked at
-	chosen  string // the step that a person chose and nothing was put in at since
-	jobs    int
-	seq     int64
-	gauges  map[string]*GaugeState
-	taught  map[string]Taught  // by gauge
-	arrived map[string]arrival // by gauge: its last press that was not set aside
-	last    *Said
-	trouble string
+	job      *job.Job
+	results  *overhaul.Results
+	at       string      // the step last worked at
+	chosen   string      // the step that a person chose and nothing was put in at since
+	jobs     int         // ever opened
+	open     []store.Job // newest opened first
+	who      *By         // in whose name a command is carried out, while it is
+	people   people.People
+	tries    people.Tries
+	register *register.Register
+	seq      int64
+	gauges   map[string]*GaugeState
+	taught   map[string]Taught  // by gauge
+	arrived  map[string]arrival // by gauge: its last press that was not set aside
+	last     *Said
+	trouble  string
 }
 
 // arrival is when a press came, by this run's clock.
@@ -119,8 +126,8 @@ type answer struct {
 	err   error
 }
 
-// Open readies a bench over a journal and takes up the job last opened, where
-// it was.
+// Open readies a bench over a journal, which keeps its rows, and takes up the job
+// last used, where it was.
 func Open(ctx context.Context, j *journal.Journal, cfg Config) (*Bench, error) {
 	b := &Bench{
 		cfg: cfg, journal: j,
@@ -134,6 +141,14 @@ func Open(ctx context.Context, j *journal.Journal, cfg Config) (*Bench, error) {
 	if err := b.taughtGauges(ctx); err != nil {
 		return nil, err
 	}
+	var err error
+	if b.people, err = people.Load(ctx, j.Reader); err != nil {
+		return nil, err
+	}
+	b.tries = people.NewTries(people.Usual())
+	if b.register, err = register.Load(ctx, j.Reader); err != nil {
+		return nil, err
+	}
 	for _, g := range b.cfg.Gauges {
 		b.gauges[g.ID] = &GaugeState{ID: g.ID, Kind: g.Kind, State: string(port.StateStarting), Channel: g.Channel}
 	}
@@ -142,39 +157,6 @@ func Open(ctx context.Context, j *journal.Journal, cfg Config) (*Bench, error) {
 	}
 	b.publish()
 	return b, nil
-}
-
-// takeUp reads the job last opened back from the journal.
-func (b *Bench) takeUp(ctx context.Context) error {
-	last, ok, err := b.journal.Last(ctx)
-	if err != nil {
-		return err
-	}
-	if ok {
-		b.seq = last.Seq
-	}
-	subjects, err := b.journal.Subjects(ctx, "job/")
-	if err != nil {
-		return err
-	}
-	b.jobs = len(subjects)
-	if b.jobs == 0 {
-		return nil
-	}
-	j, at, err := Load(ctx, b.journal.Reader, strings.TrimPrefix(newest(subjects), "job/"))
-	if err != nil {
-		return err
-	}
-	b.job, b.at = j, at
-	return b.settle(ctx)
-}
-
-// newest is the job opened last: job numbers grow longer past 9999, so their
-// order as text is not that of their opening.
-func newest(subjects []string) string {
-	return slices.MaxFunc(subjects, func(a, b string) int {
-		return cmp.Or(cmp.Compare(len(a), len(b)), cmp.Compare(a, b))
-	})
 }
 
 // Load folds one job from a journal; at is the step of its last entry.
@@ -314,6 +296,9 @@ func (b *Bench) record(ctx context.Context, facts ...fact.Fact) error {
 // recordBeside records facts of the open job, and others beside them in the same
 // transaction.
 func (b *Bench) recordBeside(ctx context.Context, beside []about, facts ...fact.Fact) error {
+	if err := b.onHold(facts); err != nil {
+		return err
+	}
 	next, err := b.after(facts)
 	if err != nil {
 		return err
@@ -322,7 +307,7 @@ func (b *Bench) recordBeside(ctx context.Context, beside []about, facts ...fact.
 	if err != nil {
 		return err
 	}
-	judged := judgements(next, res, b.cfg.Program)
+	judged := following(next, res, b.cfg.Program)
 	for i, f := range judged {
 		if next, err = next.Then(b.seq+int64(len(facts)+i+1), f); err != nil {
 			return err
@@ -388,7 +373,7 @@ func (b *Bench) settle(ctx context.Context) error {
 		return fmt.Errorf("job %s cannot be worked: %w", b.job.ID, err)
 	}
 	b.results = res
-	judged := judgements(b.job, res, b.cfg.Program)
+	judged := following(b.job, res, b.cfg.Program)
 	if len(judged) == 0 {
 		return nil
 	}
@@ -440,9 +425,24 @@ func (b *Bench) store(ctx context.Context, facts []about) error {
 		if id, ok := strings.CutPrefix(s.Subject, gaugeSubject("")); ok {
 			b.taught[id] = b.taught[id].then(facts[i].fact)
 		}
+		if err := b.takeIn(s, facts[i].fact); err != nil {
+			b.trouble = err.Error()
+		}
 		if b.cfg.OnFact != nil {
 			b.cfg.OnFact(Recorded{s, facts[i].fact})
 		}
 	}
 	return nil
+}
+
+// takeIn folds a stored fact of people, pieces, gauges, stock or sheets.
+func (b *Bench) takeIn(s journal.Stored, f fact.Fact) (err error) {
+	if strings.HasPrefix(s.Subject, "job/") || s.Subject == "bench" {
+		return nil
+	}
+	if b.people, err = b.people.Then(s.Subject, f); err != nil {
+		return err
+	}
+	b.register, err = b.register.Then(s.Subject, s.UTC, f)
+	return err
 }

@@ -27,8 +27,13 @@ type Reply struct {
 
 // The commands.
 type (
-	// OpenJob begins a job on a drive by a sheet of the bench.
-	OpenJob struct{ Sheet, Serial string }
+	// OpenJob begins a job on a drive by a sheet of the bench. Training says that
+	// it is opened to learn by; Another, that a second job on a serial number that
+	// is being worked at is meant.
+	OpenJob struct {
+		Sheet, Serial     string
+		Training, Another bool
+	}
 	// ChooseStep makes a step the one that waits. It records nothing.
 	ChooseStep struct{ Step string }
 	// DrawPiece says which piece stands in a standard's role, by its number.
@@ -161,4 +166,13 @@ func stepOf(f fact.Fact) string {
 		return f.Step
 	}
 	return ""
+}
+
+// trimmed is words without the stop that a sentence goes on after.
+func trimmed(s string) string { return strings.TrimSuffix(strings.TrimSpace(s), ".") }
+
+// capital begins a sentence.
+func capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
 }

@@ -29,6 +29,19 @@ func judgements(j *job.Job, now *overhaul.Results, program string) []fact.Fact {
 	return out
 }
 
+// following are the facts that follow from a job as it stands and are not there
+// yet: judgements, and holds by rule. Of a job that has ended nothing follows.
+func following(j *job.Job, now *overhaul.Results, program string) []fact.Fact {
+	if j.Ended() != "" {
+		return nil
+	}
+	return append(judgements(j, now, program), ruled(j, now)...)
+}
+
+// asFound is the verdict on what is only looked at: before the strip, say. It has
+// no limits, so it is neither good nor out.
+const asFound = "as found"
+
 // judgement is a step's judgement as it stands; false where there is none.
 func judgement(r *overhaul.Result) (fact.Judged, bool) {
 	switch {
@@ -36,6 +49,10 @@ func judgement(r *overhaul.Result) (fact.Judged, bool) {
 		return fact.Judged{}, false
 	case r.Check != nil && r.Check.Verdict != ring.NotJudged:
 		return checkJudgement(r), true
+	case r.Check != nil && r.Status == overhaul.Done && r.Step.Check.Band == nil && r.Check.Words != "":
+		f := checkJudgement(r)
+		f.Verdict = asFound
+		return f, true
 	case r.Pack != nil && r.Pack.Fitted != nil && r.Pack.Worked != nil && (r.Status == overhaul.Done || r.Status == overhaul.Held):
 		return packJudgement(r), true
 	}

@@ -47,7 +47,7 @@ func TestMain(m *testing.M) {
 func victim(dir string) error {
 	cfg := config(dir, time.Now)
 	cfg.Gauges, cfg.Windows.Double = cfg.Gauges[:1], 0
-	j, err := journal.Open(filepath.Join(dir, "t.journal"), journal.Options{Bench: "bay 2", Run: fmt.Sprint(os.Getpid()), Now: time.Now})
+	j, err := journal.Open(filepath.Join(dir, "t.journal"), journal.Options{Bench: "bay 2", Run: fmt.Sprint(os.Getpid()), Now: time.Now, Rows: fact.Rows()})
 	if err != nil {
 		return err
 	}
@@ -136,7 +136,7 @@ func TestKilled(t *testing.T) {
 func between(dir string) error {
 	cfg := config(dir, time.Now)
 	cfg.Gauges, cfg.Windows.Double = cfg.Gauges[4:5], 0
-	j, err := journal.Open(filepath.Join(dir, "t.journal"), journal.Options{Bench: "bay 2", Run: fmt.Sprint(os.Getpid()), Now: time.Now})
+	j, err := journal.Open(filepath.Join(dir, "t.journal"), journal.Options{Bench: "bay 2", Run: fmt.Sprint(os.Getpid()), Now: time.Now, Rows: fact.Rows()})
 	if err != nil {
 		return err
 	}

@@ -145,6 +145,9 @@ func (b *Bench) guardCase(s devices.Sample, bad error, to *landing) guard.Case {
 	case c.Missing == "":
 		c.Missing = b.unanswered(r.Step)
 	}
+	if h, held := b.job.HoldOn(r.Step.Name); held {
+		c.Missing = holdWords(h)
+	}
 	return c
 }
 

@@ -10,6 +10,7 @@ import (
 	"shimwright/devices"
 	"shimwright/ingest/fact"
 	"shimwright/ingest/job"
+	"shimwright/ingest/people"
 )
 
 func (c Keyed) carryOut(ctx context.Context, b *Bench) (Reply, error) {
@@ -45,13 +46,17 @@ func (c Take) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if p.Now != fact.Held || p.Fact.Value == nil {
 		return Reply{}, fmt.Errorf("press %d is %s, not held: only a held press can be taken", p.Seq, p.Now)
 	}
+	by, err := b.signature(people.TakeHeld, false, nil)
+	if err != nil {
+		return Reply{}, err
+	}
 	words := fmt.Sprintf("Press %d, %s, counts now.", p.Seq, p.Fact.Value)
 	var beside []about
 	if f, anew := b.knownAnew(p.Fact, p.Seq, reason); anew {
 		beside = of(gaugeSubject(p.Fact.Gauge), f)
 		words += fmt.Sprintf(" It is still %s, which may send such figures from now on.", p.Fact.Gauge)
 	}
-	if err := b.recordBeside(ctx, beside, fact.Took{Press: p.Seq, Reason: reason}); err != nil {
+	if err := b.recordBeside(ctx, beside, fact.Took{Press: p.Seq, Reason: reason, By: by}); err != nil {
 		return Reply{}, err
 	}
 	return Reply{Words: words}, nil

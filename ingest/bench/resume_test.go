@@ -42,7 +42,7 @@ func TestReopened(t *testing.T) {
 		func() { r.raw("I03", "-----\r") },
 		func() { r.do(Retake{"pinion head", "dirt"}) },
 		func() { r.do(Strike{r.Snapshot().Job.Presses[2].Seq, "an earlier step's"}) },
-		func() { r.do(OpenJob{"fw3", "18"}) },
+		func() { r.do(OpenJob{Sheet: "fw3", Serial: "18"}) },
 		func() { r.do(Record{"pinion bearings", "used"}) },
 	}
 	for i, step := range steps {
@@ -103,7 +103,7 @@ func sample(gauge, value string) port.Event {
 func TestQueueAtStop(t *testing.T) {
 	for range 20 {
 		b := still(t)
-		if _, err := b.apply(t.Context(), OpenJob{"fw3", "17"}); err != nil {
+		if _, err := b.apply(t.Context(), OpenJob{Sheet: "fw3", Serial: "17"}); err != nil {
 			t.Fatal(err)
 		}
 		if _, err := b.apply(t.Context(), ChooseStep{recess}); err != nil {
@@ -133,7 +133,7 @@ func TestCommandAtStop(t *testing.T) {
 		done := make(chan error, 1)
 		go func() { done <- b.Run(ctx) }()
 		go cancel()
-		_, err := b.Do(t.Context(), OpenJob{"fw3", "17"})
+		_, err := b.Do(t.Context(), OpenJob{Sheet: "fw3", Serial: "17"})
 		if err := <-done; err != nil {
 			t.Fatal(err)
 		}
@@ -171,13 +171,6 @@ func TestBadPort(t *testing.T) {
 	b.cfg.Gauges[0].Find.Path = ""
 	if err := b.Run(t.Context()); err == nil {
 		t.Error("a gauge without a port runs")
-	}
-}
-
-// The job opened last goes on, also past number 9999.
-func TestNewest(t *testing.T) {
-	if got := newest([]string{"job/0001", "job/10000", "job/9998", "job/9999"}); got != "job/10000" {
-		t.Errorf("%s", got)
 	}
 }
 
@@ -265,7 +258,7 @@ func TestAnyOrder(t *testing.T) {
 	for range 8 {
 		b := still(t)
 		b.cfg.Windows.Double = time.Duration(chance.IntN(2)) * time.Millisecond
-		if _, err := b.apply(t.Context(), OpenJob{"fw3", "17"}); err != nil {
+		if _, err := b.apply(t.Context(), OpenJob{Sheet: "fw3", Serial: "17"}); err != nil {
 			t.Fatal(err)
 		}
 		for n := range 150 {
@@ -279,7 +272,7 @@ func TestAnyOrder(t *testing.T) {
 			}
 			b.chosen = "" // choosing a step records nothing
 			b.publish()
-			other := &Bench{cfg: b.cfg, journal: b.journal, gauges: b.gauges}
+			other := &Bench{cfg: b.cfg, journal: b.journal, gauges: b.gauges, register: b.register}
 			if err := other.takeUp(t.Context()); err != nil {
 				t.Fatal(err)
 			}

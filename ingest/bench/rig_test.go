@@ -21,6 +21,7 @@ import (
 	"shimwright/ingest/fact"
 	"shimwright/ingest/guard"
 	"shimwright/ingest/journal"
+	"shimwright/ingest/register"
 )
 
 // patience is how long a test waits for what must come.
@@ -125,7 +126,7 @@ func plug(t testing.TB, cfg Config) map[string]*virtual.Gauge {
 
 func openJournal(t testing.TB, path string, now func() time.Time) *journal.Journal {
 	t.Helper()
-	j, err := journal.Open(path, journal.Options{Bench: "bay 2", Run: fmt.Sprintf("run-%d", time.Now().UnixNano()), Now: now})
+	j, err := journal.Open(path, journal.Options{Bench: "bay 2", Run: fmt.Sprintf("run-%d", time.Now().UnixNano()), Now: now, Rows: fact.Rows()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -135,13 +136,52 @@ func openJournal(t testing.TB, path string, now func() time.Time) *journal.Journ
 // newRig runs a bench until the test ends, and verifies its journal then.
 func newRig(t testing.TB, change ...func(*Config)) *rig {
 	t.Helper()
+	return newRigOver(t, nil, change...)
+}
+
+// newRigOver is newRig over a journal that holds facts already.
+func newRigOver(t testing.TB, facts []about, change ...func(*Config)) *rig {
+	t.Helper()
 	checkLeaks(t)
 	dir := t.TempDir()
 	r := &rig{t: t, path: filepath.Join(dir, "bay 2.journal"), clock: &clock{}}
 	cfg := config(dir, r.clock.Now)
 	r.gauges = plug(t, cfg)
+	if len(facts) > 0 {
+		j := openJournal(t, r.path, r.clock.Now)
+		put(t, j, facts...)
+		if err := j.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
 	r.start(cfg, change...)
 	return r
+}
+
+// put stores facts.
+func put(t testing.TB, j *journal.Journal, facts ...about) {
+	t.Helper()
+	var records []journal.Record
+	for _, f := range facts {
+		rec, err := fact.Encode(f.subject, f.fact)
+		if err != nil {
+			t.Fatal(err)
+		}
+		records = append(records, rec)
+	}
+	if _, err := j.Append(t.Context(), records...); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// approved is a lead's yes to a sheet of the tests, so that jobs by it are real.
+func approved(t testing.TB, name string) about {
+	t.Helper()
+	text, err := sheets(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return about{register.SheetSubject(name), fact.Approved{Issue: 1, Digest: Digest(text), Day: fact.DayOf(time.Now()), By: fact.Signature{Initials: "RK", By: fact.ByInitials}}}
 }
 
 // start opens and runs a bench over the rig's journal.

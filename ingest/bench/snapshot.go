@@ -7,6 +7,8 @@ import (
 	"shimwright/devices/port"
 	"shimwright/ingest/fact"
 	"shimwright/ingest/job"
+	"shimwright/ingest/register"
+	"shimwright/ingest/store"
 )
 
 // A Snapshot is the bench as it stands. It is never changed once published.
@@ -23,6 +25,13 @@ type Snapshot struct {
 	Trouble string // why the last press or command was not recorded
 	Held    []job.Press
 	Seq     int64 // of the last fact
+	// Open are the open jobs, newest opened first, at most store.Most of them.
+	Open []store.Job
+	// Asks tells whether the bench has a list of people, so that it asks who does
+	// what somebody answers for.
+	Asks bool
+	// Low are the leaves of which there are too few.
+	Low []register.LowLeaf
 }
 
 // A GaugeState is how a gauge's port stands.
@@ -64,7 +73,8 @@ func (b *Bench) Watch() (woken <-chan struct{}, stop func()) {
 func (b *Bench) Stopped() <-chan struct{} { return b.done }
 
 func (b *Bench) publish() {
-	s := &Snapshot{Bench: b.cfg.Name, Job: b.job, Results: b.results, Last: b.last, Trouble: b.trouble, Seq: b.seq}
+	s := &Snapshot{Bench: b.cfg.Name, Job: b.job, Results: b.results, Last: b.last, Trouble: b.trouble, Seq: b.seq,
+		Open: b.open, Asks: b.people.Asks(), Low: b.register.Low()}
 	for _, g := range b.cfg.Gauges {
 		s.Gauges = append(s.Gauges, *b.gauges[g.ID])
 	}
@@ -75,6 +85,9 @@ func (b *Bench) publish() {
 			s.Pieces, s.Missing = b.job.InUse(s.Step.Step)
 			if s.Missing == "" {
 				s.Missing = b.unanswered(s.Step.Step)
+			}
+			if h, held := b.job.HoldOn(s.Step.Step.Name); held {
+				s.Missing = holdWords(h)
 			}
 		}
 	}
@@ -91,7 +104,7 @@ func (b *Bench) publish() {
 
 // openStep is the step that waits: the one a person chose, else the one last
 // worked at while it is not done, else the next one in the order of work that
-// is not, from there round.
+// is not, from there round. One on hold waits only where no other does.
 func (b *Bench) openStep() (*overhaul.Result, int) {
 	steps := b.results.Steps
 	start := 0
@@ -103,11 +116,21 @@ func (b *Bench) openStep() (*overhaul.Result, int) {
 			start = i
 		}
 	}
+	held := -1
 	for n := range steps {
 		i := (start + n) % len(steps)
-		if steps[i].Status != overhaul.Done {
+		if settled(b.job, steps[i]) {
+			continue
+		}
+		if _, on := b.job.HoldOn(steps[i].Step.Name); !on {
 			return steps[i], i + 1
 		}
+		if held < 0 {
+			held = i
+		}
+	}
+	if held >= 0 {
+		return steps[held], held + 1
 	}
 	return nil, len(steps)
 }

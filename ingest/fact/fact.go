@@ -281,6 +281,17 @@ func (PutBack) Kind() string        { return "put back" }
 func (LowLimit) Kind() string       { return "low limit" }
 func (Approved) Kind() string       { return "approved" }
 
+// Kind names of what is decided about a job: see jobfacts.go.
+func (AtWork) Kind() string     { return "at work" }
+func (Chosen) Kind() string     { return "chosen" }
+func (OnHold) Kind() string     { return "on hold" }
+func (Lifted) Kind() string     { return "lifted" }
+func (Conceded) Kind() string   { return "conceded" }
+func (LookedOver) Kind() string { return "looked over" }
+func (Signed) Kind() string     { return "signed" }
+func (Finished) Kind() string   { return "finished" }
+func (Abandoned) Kind() string  { return "abandoned" }
+
 // ErrNewer is a fact of a kind or version that a newer program wrote.
 var ErrNewer = errors.New("a newer program wrote it: use that program or a newer one")
 

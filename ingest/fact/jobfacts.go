@@ -60,14 +60,3 @@ type Abandoned struct {
 	Reason string    `json:"reason"`
 	By     Signature `json:"by,omitzero"`
 }
-
-// Kind names, as written in the journal.
-func (AtWork) Kind() string     { return "at work" }
-func (Chosen) Kind() string     { return "chosen" }
-func (OnHold) Kind() string     { return "on hold" }
-func (Lifted) Kind() string     { return "lifted" }
-func (Conceded) Kind() string   { return "conceded" }
-func (LookedOver) Kind() string { return "looked over" }
-func (Signed) Kind() string     { return "signed" }
-func (Finished) Kind() string   { return "finished" }
-func (Abandoned) Kind() string  { return "abandoned" }

@@ -242,3 +242,21 @@ func (w *where) String() string {
 	}
 	return " WHERE " + strings.Join(w.conditions, " AND ")
 }
+
+// KeepsRows tells whether the rows follow what this journal stores.
+func (j *Journal) KeepsRows() bool { return j.rows.Of != nil }
+
+// CountJobs is how many jobs were ever opened.
+func (r *Reader) CountJobs(ctx context.Context) (int, error) {
+	n := 0
+	err := r.db.QueryRowContext(ctx, `SELECT count(*) FROM job`).Scan(&n)
+	return n, explain(r.path, "counting jobs", err)
+}
+
+// LastOf is the sequence number of a subject's newest fact; false where it has
+// none.
+func (r *Reader) LastOf(ctx context.Context, subject string) (int64, bool, error) {
+	var seq sql.NullInt64
+	err := r.db.QueryRowContext(ctx, `SELECT max(seq) FROM fact WHERE subject = ?`, subject).Scan(&seq)
+	return seq.Int64, seq.Valid, explain(r.path, "looking for the newest fact", err)
+}

@@ -26,6 +26,10 @@ const (
 	ApproveSheet                 // allow jobs by a sheet
 	KeepGauges                   // certify and withdraw pieces and gauges
 	KeepPeople                   // put people on the list and take them off
+	WorkAt                       // work at a job, or end a training one
+	PlaceHold                    // put a step or a job on hold
+	LiftHold                     // lift another's hold, or a rule's
+	AbandonJob                   // end a job unfinished
 )
 
 // String is the task in words, as in "may not …".
@@ -62,6 +66,14 @@ func (t Task) rule() (words string, roles []fact.Role, another bool) {
 		return "certify or withdraw pieces and gauges", []fact.Role{fact.GaugeKeeper, fact.Lead}, false
 	case KeepPeople:
 		return "change the list of people", []fact.Role{fact.Lead}, false
+	case WorkAt:
+		return "work at a job", []fact.Role{fact.Fitter, fact.SecondPerson, fact.Lead}, false
+	case PlaceHold:
+		return "put a job on hold", []fact.Role{fact.Fitter, fact.SecondPerson, fact.Lead, fact.GaugeKeeper}, false
+	case LiftHold:
+		return "lift a hold", []fact.Role{fact.Lead}, false
+	case AbandonJob:
+		return "abandon a job", []fact.Role{fact.Fitter, fact.Lead}, false
 	default:
 		return fmt.Sprintf("do task %d", uint8(t)), nil, false
 	}

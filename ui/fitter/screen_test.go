@@ -179,7 +179,7 @@ func start(t *testing.T, b Bench, o Options) (*glass, ended, context.CancelFunc)
 // realBench is a bench over a new journal, without ports.
 func realBench(t *testing.T) *bench.Bench {
 	t.Helper()
-	j, err := journal.Open(filepath.Join(t.TempDir(), "bench.journal"), journal.Options{Bench: "bay 2", Run: "test", Now: time.Now})
+	j, err := journal.Open(filepath.Join(t.TempDir(), "bench.journal"), journal.Options{Bench: "bay 2", Run: "test", Now: time.Now, Rows: fact.Rows()})
 	if err != nil {
 		t.Fatal(err)
 	}
