@@ -13,7 +13,7 @@ const applicationID = 0x53686d77
 // migrations bring a file from version n (its place in the list) to n+1. They
 // only ever grow at the end, and one that was released is never edited.
 func migrations() []string {
-	return []string{firstForm, rowsForm}
+	return []string{firstForm, rowsForm, decidedForm}
 }
 
 // firstForm. The insert triggers are needed beside those on update and delete:
@@ -111,6 +111,15 @@ CREATE TABLE derived (
 ) STRICT;
 
 INSERT INTO derived (id, version) VALUES (1, 0);
+`
+
+// decidedForm adds an index of the few facts that a board lists over all jobs.
+// Its condition is written out, so that an edit of isDecided cannot change a form
+// that was released; a test holds the two together.
+const decidedForm = `
+CREATE INDEX fact_decided ON fact (seq) WHERE
+	kind IN ('on hold', 'lifted', 'conceded') OR
+	kind = 'pressed' AND instr(payload, CAST('"source":"keyed"' AS BLOB)) > 0;
 `
 
 // keepers is how many triggers named keep_... the newest form has.
