@@ -227,16 +227,12 @@ func readCommands(ctx context.Context, in io.Reader, obey func([]byte)) error {
 
 // obey carries out one command line.
 func obey(ctx context.Context, b *running, line []byte) any {
-	c, err := parseCommand(line)
+	c, asked, err := parseCommand(line)
 	if err != nil {
 		return errorLine{err.Error()}
 	}
-	if c == nil {
-		out := gaugesLine{Gauges: []gaugeCounts{}}
-		for _, g := range b.Snapshot().Gauges {
-			out.Gauges = append(out.Gauges, countsOf(g, time.Now()))
-		}
-		return out
+	if asked != nil {
+		return asked(b.Snapshot())
 	}
 	r, err := b.Do(ctx, c)
 	if err != nil {
@@ -245,30 +241,66 @@ func obey(ctx context.Context, b *running, line []byte) any {
 	return withNext(replyLine{Reply: r.Words, Seq: r.Seq}, b.Snapshot())
 }
 
-// parseCommand reads {"do": "mark", "step": "pinion distance", "digits": "+8"}. It
-// gives nil for the one that asks nothing of the bench, how the gauges stand.
-func parseCommand(line []byte) (bench.Command, error) {
+// parseCommand reads {"do": "mark", "step": "pinion distance", "digits": "+8"}. What
+// asks nothing of the bench but how it stands gives no command and a question.
+func parseCommand(line []byte) (bench.Command, question, error) {
 	var fields map[string]json.RawMessage
 	if err := json.Unmarshal(line, &fields); err != nil {
-		return nil, fmt.Errorf("not a command: %w: write one JSON object a line, as in {\"do\": \"confirm\", \"step\": \"…\"}", document.JSONError(err))
+		return nil, nil, fmt.Errorf("not a command: %w: write one JSON object a line, as in {\"do\": \"confirm\", \"step\": \"…\"}", document.JSONError(err))
 	}
-	if len(fields["do"]) == 0 {
-		return nil, errors.New("the command has no \"do\": write which command it is")
+	do, err := textOf(fields, "do")
+	if err != nil {
+		return nil, nil, err
 	}
-	var do string
-	if err := json.Unmarshal(fields["do"], &do); err != nil {
-		return nil, fmt.Errorf("do: %w", document.JSONError(err))
+	if do == "" {
+		return nil, nil, errors.New("the command has no \"do\": write which command it is")
 	}
-	delete(fields, "do")
+	if asked, ok := questions()[do]; ok {
+		if len(fields) > 0 {
+			return nil, nil, fmt.Errorf("the command cannot be read: %s asks how the bench stands, and it takes no fields", do)
+		}
+		return nil, asked, nil
+	}
 	read, ok := commands()[do]
 	if !ok {
-		return nil, fmt.Errorf("%q is no command: the commands are %s", do, strings.Join(slices.Sorted(maps.Keys(commands())), ", "))
+		all := slices.Sorted(maps.Keys(commands()))
+		all = append(all, slices.Sorted(maps.Keys(questions()))...)
+		return nil, nil, fmt.Errorf("%q is no command: the commands are %s", do, strings.Join(all, ", "))
+	}
+	var by bench.By
+	if by.Initials, err = textOf(fields, "initials"); err != nil {
+		return nil, nil, err
+	}
+	if by.PIN, err = textOf(fields, "pin"); err != nil {
+		return nil, nil, err
+	}
+	if by.PIN != "" && by.Initials == "" {
+		return nil, nil, errors.New("a pin stands without initials: write whose it is")
 	}
 	rest, err := json.Marshal(fields)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return read(rest)
+	c, err := read(rest)
+	if err == nil && by.Initials != "" {
+		by.Command = c
+		return by, nil, nil
+	}
+	return c, nil, err
+}
+
+// textOf takes one text out of a command's fields; "" where it is not there.
+func textOf(fields map[string]json.RawMessage, name string) (string, error) {
+	raw, ok := fields[name]
+	if !ok {
+		return "", nil
+	}
+	delete(fields, name)
+	var s string
+	if err := json.Unmarshal(raw, &s); err != nil {
+		return "", fmt.Errorf("%s: %w", name, document.JSONError(err))
+	}
+	return s, nil
 }
 
 func commands() map[string]func([]byte) (bench.Command, error) {
@@ -283,22 +315,22 @@ func commands() map[string]func([]byte) (bench.Command, error) {
 		"confirm": command[bench.Confirm],
 		"keyed":   command[bench.Keyed],
 		"fit":     command[bench.Fit],
-		"gauges":  noCommand,
 		"metal":   command[bench.Metal],
 		"see":     command[bench.See],
 		"move":    command[bench.Move],
 		"take":    command[bench.Take],
 		"strike":  command[bench.Strike],
 		"retake":  command[bench.Retake],
+		"job":     command[bench.ChooseJob],
+		"at work": command[bench.StartWork],
+		"hold":    command[bench.Hold],
+		"lift":    command[bench.Lift],
+		"concede": command[bench.Concede],
+		"look":    command[bench.Look],
+		"sign":    command[bench.SignOff],
+		"finish":  command[bench.Finish],
+		"abandon": command[bench.Abandon],
 	}
-}
-
-// noCommand takes no fields.
-func noCommand(b []byte) (bench.Command, error) {
-	if string(b) != "{}" {
-		return nil, fmt.Errorf("the command cannot be read: it takes no fields, and has %s", b)
-	}
-	return nil, nil
 }
 
 func command[C bench.Command](b []byte) (bench.Command, error) {

@@ -48,7 +48,7 @@ func TestCommandErrorsArePlain(t *testing.T) {
 		{`{do: "x"}`, "a field's name in quotes"},
 		{`"confirm"`, "a text stands here: write an object"},
 	} {
-		_, err := parseCommand([]byte(c.line))
+		_, _, err := parseCommand([]byte(c.line))
 		if err == nil || !strings.Contains(strings.ToLower(err.Error()), strings.ToLower(c.want)) {
 			t.Errorf("%s: %v, want %q", c.line, err, c.want)
 		}

@@ -9,6 +9,7 @@ import (
 	"shimwright/calc/quantity"
 	"shimwright/calc/sheet"
 	"shimwright/ingest/fact"
+	"shimwright/ingest/register"
 )
 
 func (c SayIn) carryOut(ctx context.Context, b *Bench) (Reply, error) {
@@ -54,10 +55,37 @@ func (c Fit) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	case len(leaves) == 0 && len(measured) == 0 && !pressed:
 		return Reply{}, fmt.Errorf("say what the pack measures, or its leaves; no pack at all measures 0.00 mm")
 	}
-	if err := b.record(ctx, fact.Fitted{Step: c.Step, Leaves: leaves, Measured: measured}); err != nil {
+	beside, words := b.exchange(r.Step, leaves)
+	low := b.register.Low()
+	if err := b.recordBeside(ctx, beside, fact.Fitted{Step: c.Step, Leaves: leaves, Measured: measured}); err != nil {
 		return Reply{}, err
 	}
-	return Reply{Words: fmt.Sprintf("%s is fitted; build %d.", c.Step, b.results.Build)}, nil
+	return Reply{Words: fmt.Sprintf("%s is fitted; build %d.", c.Step, b.results.Build) + words + b.lowSince(low)}, nil
+}
+
+// exchange takes a pack's leaves out of its tray and puts those of the pack that
+// was in back. A job opened as training changes no stock.
+func (b *Bench) exchange(st *sheet.Step, leaves []quantity.Value) (beside []about, words string) {
+	tray := st.Pack.Stock
+	if tray == "" || b.job.Training() || !slices.Contains(b.register.Trays(), tray) {
+		return nil, ""
+	}
+	facts, words := b.register.Exchange(tray, b.job.ID, st.Name, b.job.Leaves(st.Name), leaves)
+	if words != "" {
+		words = " " + words
+	}
+	return of(register.StockSubject(tray), facts...), words
+}
+
+// lowSince says which leaves ran low since.
+func (b *Bench) lowSince(was []register.LowLeaf) string {
+	var out string
+	for _, l := range b.register.Low() {
+		if !slices.ContainsFunc(was, func(o register.LowLeaf) bool { return o.Say() == l.Say() }) {
+			out += " LOW: " + l.Say()
+		}
+	}
+	return out
 }
 
 func lengths(in []string) ([]quantity.Value, error) {

@@ -30,6 +30,10 @@ type Snapshot struct {
 	// Asks tells whether the bench has a list of people, so that it asks who does
 	// what somebody answers for.
 	Asks bool
+	// Unfinished lists in words what keeps the job from being signed off, Wanted
+	// whose signatures it still wants, in order.
+	Unfinished []string
+	Wanted     []fact.Role
 	// Low are the leaves of which there are too few.
 	Low []register.LowLeaf
 }
@@ -80,6 +84,7 @@ func (b *Bench) publish() {
 	}
 	if b.job != nil {
 		s.Held = b.job.Held()
+		s.Unfinished, s.Wanted = b.unfinished(), b.signaturesWanted()
 		s.Step, s.Number = b.openStep()
 		if s.Step != nil {
 			s.Pieces, s.Missing = b.job.InUse(s.Step.Step)
