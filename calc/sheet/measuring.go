@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"errors"
+	"fmt"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -109,6 +111,27 @@ func readCorrections(n document.Node) *Corrections {
 	return out
 }
 
+// NewCorrections is a table of its points in rising order. The error says what
+// is wrong with them.
+func NewCorrections(points []Correction, uncertainty, k *quantity.Value) (*Corrections, error) {
+	var at []correct.Point
+	for _, p := range points {
+		if p.At.Unit().Dimension() != points[0].At.Unit().Dimension() || p.Add.Unit().Dimension() != p.At.Unit().Dimension() {
+			return nil, errors.New("the readings and what is added to them are of one kind, all lengths or all forces")
+		}
+		at = append(at, correct.Point{At: p.At.Exact(), Add: p.Add.Exact()})
+	}
+	table, err := correct.NewTable(at)
+	if err != nil {
+		return nil, err
+	}
+	return &Corrections{Table: table, Points: points, Uncertainty: uncertainty, K: k}, nil
+}
+
+// ReadCorrections reads a gauge's correction table out of another document, as
+// a readings file has it; nil where nothing stands there.
+func ReadCorrections(n document.Node) *Corrections { return readCorrections(n) }
+
 // readChecks reads a gauge's readings on check pieces, oldest first.
 func readChecks(n document.Node, limit *quantity.Value) []GaugeCheck {
 	if !n.Given() {
@@ -171,6 +194,30 @@ func readTemperatures(n document.Node) *Temperatures {
 	f.Done()
 	return out
 }
+
+// ParseTemperatures reads temperatures as they are written in a readings file,
+// each as in 26.0 °C or 26.0 °C ± 0.5 °C; that of a gauge that is not said is
+// the standards'.
+func ParseTemperatures(part, standards, gauge string) (*Temperatures, error) {
+	text := fmt.Sprintf("temperatures:\n  part: %s\n  standards: %s\n", quoted(part), quoted(standards))
+	if gauge != "" {
+		text += "  gauge: " + quoted(gauge) + "\n"
+	}
+	top, doc, err := document.Parse("", []byte(text))
+	if err != nil {
+		return nil, err
+	}
+	out := readTemperatures(top.Fields().Get("temperatures"))
+	var fault *document.Fault
+	if err := doc.Err(); errors.As(err, &fault) {
+		return nil, errors.New(fault.Message)
+	} else if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func quoted(s string) string { return "'" + strings.ReplaceAll(s, "'", "''") + "'" }
 
 func readTemperature(of string, n document.Node) Temperature {
 	out := Temperature{Of: of}

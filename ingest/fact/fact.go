@@ -129,6 +129,9 @@ type Took struct {
 	Press  int64     `json:"press"`
 	Reason string    `json:"reason"`
 	By     Signature `json:"by,omitzero"`
+	// Pieces are those that stood there, where the press came before they were
+	// said.
+	Pieces []string `json:"pieces,omitempty"`
 }
 
 // Struck leaves a taken or held press out.
@@ -336,6 +339,9 @@ func readers() map[string]func([]byte) (Fact, error) {
 		"at work": read[AtWork], "chosen": read[Chosen], "on hold": read[OnHold], "lifted": read[Lifted],
 		"conceded": read[Conceded], "looked over": read[LookedOver], "signed": read[Signed],
 		"finished": read[Finished], "abandoned": read[Abandoned],
+		"zeroed": read[Zeroed], "knocked": read[Knocked], "need said": read[NeedSaid], "let count": read[LetCount],
+		"pieces known": read[PiecesKnown], "gauge known": read[GaugeKnown], "warmth": read[Warmth], "earlier": read[Earlier],
+		"seal pulled": read[SealPulled], "setting asked": read[SettingAsked],
 	}
 }
 

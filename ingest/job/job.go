@@ -15,6 +15,7 @@ import (
 	"strconv"
 
 	"shimwright/calc/overhaul"
+	"shimwright/calc/quantity"
 	"shimwright/calc/ring"
 	"shimwright/calc/sheet"
 	"shimwright/devices"
@@ -36,6 +37,7 @@ type Job struct {
 	judged map[string]Judgement // by step, the last one
 	log    []logged
 	decided
+	circumstances
 }
 
 // A Judgement is one as it was stored.
@@ -88,6 +90,7 @@ func (j *Job) Then(seq int64, f fact.Fact) (*Job, error) {
 	n.gauges, n.trays = maps.Clone(j.gauges), maps.Clone(j.trays)
 	n.judged = maps.Clone(j.judged)
 	n.decided = j.decided.clone()
+	n.circumstances = j.circumstances.clone()
 	if err := n.fold(seq, f); err != nil {
 		return nil, fmt.Errorf("job %s, fact %d, %q: %w", j.ID, seq, f.Kind(), err)
 	}
@@ -97,6 +100,9 @@ func (j *Job) Then(seq int64, f fact.Fact) (*Job, error) {
 // fold takes one fact in.
 func (j *Job) fold(seq int64, f fact.Fact) error {
 	if done, err := j.decision(seq, f); done || err != nil {
+		return err
+	}
+	if done, err := j.surround(seq, f); done || err != nil {
 		return err
 	}
 	switch f := f.(type) {
@@ -111,6 +117,7 @@ func (j *Job) fold(seq int64, f fact.Fact) error {
 	case fact.HeldBack:
 		return j.decide(f.Press, fact.Held, f.Sentence, false)
 	case fact.Took:
+		j.standOn(f.Press, f.Pieces)
 		return j.decide(f.Press, fact.Taken, f.Reason, false)
 	case fact.Struck:
 		return j.decide(f.Press, fact.Aside, f.Reason, true)
@@ -165,6 +172,16 @@ func (j *Job) press(seq int64, f fact.Pressed) error {
 	return nil
 }
 
+// standOn says which pieces a press was made on that came before they were
+// said.
+func (j *Job) standOn(press int64, pieces []string) {
+	for i, l := range j.log {
+		if l.press >= 0 && l.seq == press && len(pieces) > 0 {
+			j.log[i].entry.Pieces = pieces
+		}
+	}
+}
+
 func entry(seq int64, step string, kind sheet.EntryKind) sheet.Entry {
 	return sheet.Entry{Ref: strconv.FormatInt(seq, 10), Step: step, Kind: kind}
 }
@@ -201,6 +218,12 @@ func (j *Job) enter(seq int64, f fact.Fact) error {
 	case fact.Seen:
 		e = entry(seq, f.Step, sheet.EntrySeen)
 		e.Seen = f.Marks
+	case fact.SealPulled:
+		e = entry(seq, f.Step, sheet.EntrySeal)
+		e.Measured = []quantity.Value{f.With, f.Without}
+	case fact.SettingAsked:
+		e = entry(seq, f.Step, sheet.EntrySetting)
+		e.Value, e.Text = f.Setting, f.Against
 	case fact.MoveWanted:
 		e = entry(seq, f.Step, sheet.EntryMove)
 		e.Gear, e.Value = f.Gear, f.By
@@ -212,6 +235,9 @@ func (j *Job) enter(seq int64, f fact.Fact) error {
 	}
 	if _, ok := j.Sheet.Step(e.Step); !ok {
 		return fmt.Errorf("%q is no step of sheet %s", e.Step, j.Sheet.ID)
+	}
+	if e.ChangesMetal() {
+		j.said = nil
 	}
 	j.log = append(j.log, logged{seq, e, -1})
 	return nil
@@ -241,6 +267,7 @@ func (j *Job) Entries() sheet.Entries {
 			e.List = append(e.List, l.entry)
 		}
 	}
+	j.around(&e)
 	return e
 }
 
@@ -249,6 +276,9 @@ func (j *Job) Work() (*overhaul.Results, error) {
 	res, err := overhaul.Work(j.Sheet, j.Entries())
 	if err == nil && (j.Head.Training || j.virtual()) {
 		res.Training = true
+	}
+	if err == nil {
+		j.doubts(res)
 	}
 	return res, err
 }
