@@ -168,6 +168,26 @@ func (r Row) Cells() int {
 	return n
 }
 
+// Clip is a row kept to a number of cells; "…" stands for what is left out.
+func (r Row) Clip(most int) Row {
+	if r.Cells() <= most {
+		return r
+	}
+	var out Row
+	left := most - 1
+	for _, s := range r {
+		if n := Cells(s.Text); n <= left {
+			out, left = append(out, s), left-n
+			continue
+		}
+		if most > 0 {
+			out = append(out, Span{Head(s.Text, left) + "…", s.Tone})
+		}
+		break
+	}
+	return out
+}
+
 // A Look is the room that a drawing has and how it may look.
 type Look struct {
 	Width, Height int  // cells
