@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -119,7 +120,7 @@ func (b *Bench) step(name string, kinds ...sheet.Kind) (*sheet.Step, error) {
 	}
 	st, ok := b.job.Sheet.Step(name)
 	if !ok {
-		return nil, fmt.Errorf("%q is no step of sheet %s", name, b.job.Sheet.ID)
+		return nil, fmt.Errorf("%s is no step of sheet %s", shown(name), b.job.Sheet.ID)
 	}
 	if len(kinds) > 0 && !slices.Contains(kinds, st.Kind) {
 		return nil, fmt.Errorf("%q is a %s step: this is not for it", name, st.Kind)
@@ -175,4 +176,15 @@ func trimmed(s string) string { return strings.TrimSuffix(strings.TrimSpace(s), 
 func capital(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
 	return string(unicode.ToUpper(r)) + s[n:]
+}
+
+// mostShown is how many characters of a name that is not known are said back.
+const mostShown = 60
+
+// shown is what a person wrote, in quotes, cut where it is long.
+func shown(s string) string {
+	if r := []rune(s); len(r) > mostShown {
+		s = string(r[:mostShown]) + "…"
+	}
+	return strconv.Quote(s)
 }

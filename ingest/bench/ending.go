@@ -41,7 +41,7 @@ func (c SignOff) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 		as = wanted[0]
 	}
 	if !slices.Contains(wanted, as) {
-		return Reply{}, fmt.Errorf("%q is no signature that job %s wants: it wants that of the %s", c.As, b.job.ID, roleWords(wanted))
+		return Reply{}, fmt.Errorf("%s is no signature that job %s wants: it wants that of the %s", shown(c.As), b.job.ID, roleWords(wanted))
 	}
 	if as != wanted[0] {
 		return Reply{}, fmt.Errorf("the %s signs first", wanted[0])

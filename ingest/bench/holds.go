@@ -167,9 +167,18 @@ func conceded(j *job.Job, r *overhaul.Result) bool {
 	return ok
 }
 
-// settled tells whether a step wants nothing more.
+// settled tells whether a step wants nothing more: it is done, or was let be.
+// Parts of two pairs are let be by lifting the rule's hold on them.
 func settled(j *job.Job, r *overhaul.Result) bool {
-	return r.Status == overhaul.Done || r.Status == overhaul.Held && conceded(j, r)
+	switch r.Status {
+	case overhaul.Done:
+		return true
+	case overhaul.Held:
+		return conceded(j, r)
+	case overhaul.Stopped:
+		return j.Lifted(r.Step.Name, pairRule, trimmed(r.Problem))
+	}
+	return false
 }
 
 func (c Look) carryOut(ctx context.Context, b *Bench) (Reply, error) {
@@ -218,10 +227,10 @@ func ruled(j *job.Job, now *overhaul.Results) []fact.Fact {
 		}
 		h, is := held[r.Step.Name]
 		switch {
-		case r.Status == overhaul.Stopped && !is:
+		case r.Status == overhaul.Stopped && !is && !j.Lifted(r.Step.Name, pairRule, trimmed(r.Problem)):
 			out = append(out, fact.OnHold{Step: r.Step.Name, Reason: trimmed(r.Problem), Rule: pairRule})
 		case r.Status == overhaul.Done && is:
-			out = append(out, fact.Lifted{Hold: h.Seq, Reason: "the two are equal now"})
+			out = append(out, fact.Lifted{Hold: h.Seq, Reason: "the two are equal now", Rule: pairRule})
 		}
 	}
 	return out

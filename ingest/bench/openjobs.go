@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"shimwright/devices"
 	"shimwright/ingest/fact"
 	"shimwright/ingest/store"
 )
@@ -74,7 +73,7 @@ func (c ChooseJob) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 		return Reply{Words: fmt.Sprintf("Job %s is in front already.", c.Job)}, nil
 	}
 	if !slices.ContainsFunc(b.open, func(o store.Job) bool { return o.ID == c.Job }) {
-		return Reply{}, fmt.Errorf("%s is no open job: %s", devices.Quote([]byte(c.Job)), b.openWords())
+		return Reply{}, fmt.Errorf("%s is no open job: %s", shown(c.Job), b.openWords())
 	}
 	if err := b.front(ctx, c.Job); err != nil {
 		return Reply{}, err

@@ -146,6 +146,7 @@ func samples() map[string]Fact {
 		"on hold whole":   OnHold{Reason: "no parts"},
 		"lifted":          Lifted{Hold: 41, Reason: "parts came", By: Signature{"RK", ByPIN}},
 		"lifted least":    Lifted{Hold: 41, Reason: "the numbers are equal now"},
+		"lifted by rule":  Lifted{Hold: 41, Reason: "the two are equal now", Rule: "pair numbers"},
 		"conceded": Conceded{Step: "backlash", What: "backlash", Limit: "0.15 .. 0.25", Found: "lowest 0.14 mm: OUT LOW",
 			Reason: "the customer was asked", By: Signature{"RK", ByPIN}},
 		"looked over":     LookedOver{Press: 12, By: Signature{"CD", ByPIN}},

@@ -23,6 +23,7 @@ type OnHold struct {
 type Lifted struct {
 	Hold   int64     `json:"hold"` // its sequence number
 	Reason string    `json:"reason"`
+	Rule   string    `json:"rule,omitempty"` // the rule that lifts what it held; "" for a person
 	By     Signature `json:"by,omitzero"`
 }
 

@@ -27,6 +27,7 @@ type Concession struct {
 type decided struct {
 	hands       []fact.Signature // who worked at it, the last one last
 	holds       []Hold           // not lifted
+	lifted      []Hold           // by persons
 	concessions []Concession
 	took        map[int64]fact.Signature // by press: who let it count
 	looks       map[int64]fact.Signature // by press: who gave it the second look
@@ -36,6 +37,7 @@ type decided struct {
 
 func (d decided) clone() decided {
 	d.hands, d.holds, d.concessions = slices.Clone(d.hands), slices.Clone(d.holds), slices.Clone(d.concessions)
+	d.lifted = slices.Clone(d.lifted)
 	d.took, d.looks, d.signed = maps.Clone(d.took), maps.Clone(d.looks), slices.Clone(d.signed)
 	return d
 }
@@ -86,6 +88,9 @@ func (j *Job) held(seq int64, f fact.Fact) (bool, error) {
 		i := slices.IndexFunc(j.holds, func(h Hold) bool { return h.Seq == f.Hold })
 		if i < 0 {
 			return true, fmt.Errorf("there is no hold %d in this job", f.Hold)
+		}
+		if f.Rule == "" {
+			j.lifted = append(j.lifted, j.holds[i])
 		}
 		j.holds = slices.Delete(j.holds, i, i+1)
 	case fact.Conceded:
@@ -142,6 +147,12 @@ func (j *Job) First() []string {
 
 // Holds are those not lifted, oldest first.
 func (j *Job) Holds() []Hold { return slices.Clone(j.holds) }
+
+// Lifted tells whether a rule's hold on a step, for this reason, was lifted by a
+// person: the rule does not place it again.
+func (j *Job) Lifted(step, rule, reason string) bool {
+	return slices.ContainsFunc(j.lifted, func(h Hold) bool { return h.Step == step && h.Rule == rule && h.Reason == reason })
+}
 
 // HoldOn is the hold that a step waits for, or that the whole job does.
 func (j *Job) HoldOn(step string) (Hold, bool) {
