@@ -1,0 +1,109 @@
+package exchange_test
+
+import (
+	"context"
+	"encoding/csv"
+	"io"
+	"runtime"
+	"runtime/debug"
+	"testing"
+
+	"shimwright/ingest/exchange"
+)
+
+// many are the jobs of the benchmarks. Making their journal takes longer than
+// what is measured.
+const many = 100_000
+
+// BenchmarkRows exports the jobs, packs and rings of many jobs, as CSV, and bare
+// writes as many cells of the same size with encoding/csv alone.
+func BenchmarkRows(b *testing.B) {
+	defer debug.SetGCPercent(debug.SetGCPercent(exchange.Garbage))
+	m := newMade(b)
+	m.jobs(many, 0)
+	var rows int64
+	b.Run("jobs packs rings", func(b *testing.B) {
+		for b.Loop() {
+			rows = 0
+			for _, k := range []exchange.Kind{exchange.Jobs, exchange.Packs, exchange.Rings} {
+				rows += export(b, m, k)
+			}
+		}
+		b.ReportMetric(float64(many)*float64(b.N)/b.Elapsed().Seconds(), "jobs/s")
+	})
+	b.Run("bare", func(b *testing.B) {
+		for b.Loop() {
+			bare(b, rows, 17, "pinion flange")
+		}
+		b.ReportMetric(float64(many)*float64(b.N)/b.Elapsed().Seconds(), "jobs/s")
+	})
+}
+
+// BenchmarkPresses exports presses, thirty a job, beside the bare writer, and
+// tells the most memory in use meanwhile.
+func BenchmarkPresses(b *testing.B) {
+	const jobs, each = 10_000, 30
+	defer debug.SetGCPercent(debug.SetGCPercent(exchange.Garbage))
+	m := newMade(b)
+	m.jobs(jobs, each)
+	perSecond := func(b *testing.B) { b.ReportMetric(jobs*each*float64(b.N)/b.Elapsed().Seconds(), "rows/s") }
+	b.Run("presses", func(b *testing.B) {
+		most := uint64(0)
+		for b.Loop() {
+			export(b, m, exchange.Presses)
+		}
+		perSecond(b)
+		b.StopTimer()
+		watched(b, m, &most)
+		b.ReportMetric(float64(most)/(1<<20), "MiB-heap")
+	})
+	b.Run("bare", func(b *testing.B) {
+		for b.Loop() {
+			bare(b, jobs*each, 19, "depth gauge")
+		}
+		perSecond(b)
+	})
+}
+
+func export(b *testing.B, m *made, k exchange.Kind) int64 {
+	b.Helper()
+	w := exchange.NewCSV(io.Discard)
+	n, err := exchange.Source{Store: m.j.Reader, Facts: m.j.Reader}.Write(context.Background(), k, w)
+	if err != nil {
+		b.Fatal(err)
+	}
+	if err := w.Flush(); err != nil {
+		b.Fatal(err)
+	}
+	return n
+}
+
+// watched exports once more and looks at the heap now and then.
+func watched(b *testing.B, m *made, most *uint64) {
+	b.Helper()
+	s := exchange.Source{Store: m.j.Reader, Facts: m.j.Reader, Progress: func(n int64) {
+		if n%20_000 == 0 {
+			var now runtime.MemStats
+			runtime.ReadMemStats(&now)
+			*most = max(*most, now.HeapInuse)
+		}
+	}}
+	if _, err := s.Write(context.Background(), exchange.Presses, exchange.NewCSV(io.Discard)); err != nil {
+		b.Fatal(err)
+	}
+}
+
+func bare(b *testing.B, rows int64, columns int, cell string) {
+	b.Helper()
+	w := csv.NewWriter(io.Discard)
+	row := make([]string, columns)
+	for i := range row {
+		row[i] = cell
+	}
+	for range rows {
+		if err := w.Write(row); err != nil {
+			b.Fatal(err)
+		}
+	}
+	w.Flush()
+}
