@@ -71,6 +71,7 @@ type gaugeLine struct {
 	State   string `json:"state"`
 	Words   string `json:"words,omitempty"`
 	NoReply int    `json:"no_reply,omitempty"`
+	Next    string `json:"next_press,omitempty"`
 }
 
 // gaugesLine answers the command "gauges".
@@ -110,7 +111,7 @@ func countsOf(g bench.GaugeState, now time.Time) gaugeCounts {
 }
 
 func lineOf(g bench.GaugeState) gaugeLine {
-	return gaugeLine{g.ID, g.State, g.Words, g.Counts.NoReplies}
+	return gaugeLine{g.ID, g.State, g.Words, g.Counts.NoReplies, g.Next}
 }
 
 // runHeadless runs the bench without a screen. The end of standard input, or a
@@ -135,6 +136,9 @@ func runHeadless(ctx context.Context, path string, cable wires, in io.Reader, ou
 		ran <- b.Run(ctx)
 		stop()
 	}()
+	for _, words := range b.Snapshot().Differs {
+		w.put(errorLine{words})
+	}
 	tellNext(w, b.Snapshot())
 	var tell sync.WaitGroup
 	tell.Go(func() { tellGauges(ctx, b, w) })
@@ -305,31 +309,38 @@ func textOf(fields map[string]json.RawMessage, name string) (string, error) {
 
 func commands() map[string]func([]byte) (bench.Command, error) {
 	return map[string]func([]byte) (bench.Command, error){
-		"open":    command[bench.OpenJob],
-		"ask":     command[bench.AskGauge],
-		"choose":  command[bench.ChooseStep],
-		"draw":    command[bench.DrawPiece],
-		"in":      command[bench.SayIn],
-		"mark":    command[bench.Mark],
-		"record":  command[bench.Record],
-		"confirm": command[bench.Confirm],
-		"keyed":   command[bench.Keyed],
-		"fit":     command[bench.Fit],
-		"metal":   command[bench.Metal],
-		"see":     command[bench.See],
-		"move":    command[bench.Move],
-		"take":    command[bench.Take],
-		"strike":  command[bench.Strike],
-		"retake":  command[bench.Retake],
-		"job":     command[bench.ChooseJob],
-		"at work": command[bench.StartWork],
-		"hold":    command[bench.Hold],
-		"lift":    command[bench.Lift],
-		"concede": command[bench.Concede],
-		"look":    command[bench.Look],
-		"sign":    command[bench.SignOff],
-		"finish":  command[bench.Finish],
-		"abandon": command[bench.Abandon],
+		"open":          command[bench.OpenJob],
+		"ask":           command[bench.AskGauge],
+		"choose":        command[bench.ChooseStep],
+		"draw":          command[bench.DrawPiece],
+		"in":            command[bench.SayIn],
+		"mark":          command[bench.Mark],
+		"record":        command[bench.Record],
+		"confirm":       command[bench.Confirm],
+		"keyed":         command[bench.Keyed],
+		"fit":           command[bench.Fit],
+		"metal":         command[bench.Metal],
+		"see":           command[bench.See],
+		"move":          command[bench.Move],
+		"take":          command[bench.Take],
+		"zero":          command[bench.CheckZero],
+		"knocked":       command[bench.Knocked],
+		"say":           command[bench.SayNeed],
+		"check piece":   command[bench.CheckPiece],
+		"temperatures":  command[bench.Temperatures],
+		"seal":          command[bench.Seal],
+		"keep backlash": command[bench.KeepBacklash],
+		"strike":        command[bench.Strike],
+		"retake":        command[bench.Retake],
+		"job":           command[bench.ChooseJob],
+		"at work":       command[bench.StartWork],
+		"hold":          command[bench.Hold],
+		"lift":          command[bench.Lift],
+		"concede":       command[bench.Concede],
+		"look":          command[bench.Look],
+		"sign":          command[bench.SignOff],
+		"finish":        command[bench.Finish],
+		"abandon":       command[bench.Abandon],
 	}
 }
 

@@ -13,6 +13,7 @@ import (
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
 	"shimwright/calc/ring"
+	"shimwright/calc/sheet"
 	"shimwright/devices"
 	"shimwright/devices/port"
 	"shimwright/ingest/fact"
@@ -33,8 +34,10 @@ type Gauge struct {
 	Kind     string
 	CountsIn bool
 	Limit    *quantity.Value // of error; nil where it is not known
-	Profile  devices.Profile
-	Find     port.Find
+	// Corrections is the table of its certificate; nil where it has none.
+	Corrections *sheet.Corrections
+	Profile     devices.Profile
+	Find        port.Find
 	// Channel is the gauge's channel where its port carries several; else empty.
 	Channel string
 }
@@ -106,6 +109,10 @@ type Bench struct {
 	gauges   map[string]*GaugeState
 	taught   map[string]Taught  // by gauge
 	arrived  map[string]arrival // by gauge: its last press that was not set aside
+	zeros    map[string]*zero   // by gauge, since the bench was started
+	nexts    map[string]next    // by gauge: what its next press is for, where it is no reading
+	words    []string           // where the bench file differs from the register
+	told     map[int64]string   // by held press: what a person was told who wanted it to count
 	last     *Said
 	trouble  string
 }
@@ -137,6 +144,9 @@ func Open(ctx context.Context, j *journal.Journal, cfg Config) (*Bench, error) {
 		watchers: map[chan struct{}]bool{},
 		gauges:   map[string]*GaugeState{},
 		arrived:  map[string]arrival{},
+		zeros:    map[string]*zero{},
+		nexts:    map[string]next{},
+		told:     map[int64]string{},
 	}
 	if err := b.taughtGauges(ctx); err != nil {
 		return nil, err
@@ -153,6 +163,9 @@ func Open(ctx context.Context, j *journal.Journal, cfg Config) (*Bench, error) {
 		b.gauges[g.ID] = &GaugeState{ID: g.ID, Kind: g.Kind, State: string(port.StateStarting), Channel: g.Channel}
 	}
 	if err := b.takeUp(ctx); err != nil {
+		return nil, err
+	}
+	if err := b.fromFile(ctx); err != nil {
 		return nil, err
 	}
 	b.publish()

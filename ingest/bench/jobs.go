@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"shimwright/calc/overhaul"
-	"shimwright/calc/quantity"
 	"shimwright/calc/sheet"
 	"shimwright/ingest/fact"
 	"shimwright/ingest/job"
@@ -44,6 +43,11 @@ func (c OpenJob) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
+	known, err := b.known(ctx, j.Sheet)
+	if err != nil {
+		return Reply{}, err
+	}
+	facts = append(facts, known...)
 	for i, f := range facts[1:] {
 		if j, err = j.Then(b.seq+int64(i+2), f); err != nil {
 			return Reply{}, err
@@ -147,33 +151,6 @@ func (c ChooseStep) carryOut(_ context.Context, b *Bench) (Reply, error) {
 	}
 	b.at, b.chosen = st.Name, st.Name
 	return Reply{Words: "Now at " + st.Name + "."}, nil
-}
-
-func (c DrawPiece) carryOut(ctx context.Context, b *Bench) (Reply, error) {
-	if b.job == nil {
-		return Reply{}, fmt.Errorf("no job is open: open one first")
-	}
-	std, ok := b.job.Sheet.StandardNamed(c.Standard)
-	if !ok {
-		return Reply{}, fmt.Errorf("%q is no standard of sheet %s", c.Standard, b.job.Sheet.ID)
-	}
-	i := slices.IndexFunc(b.cfg.Pieces, func(p Piece) bool { return p.ID == c.Piece })
-	if i < 0 {
-		return Reply{}, fmt.Errorf("%q is no piece of this bench: read the number on it again", c.Piece)
-	}
-	p := b.cfg.Pieces[i]
-	if off := p.Size.Exact().Sub(std.Nominal.Exact()).Abs(); quantity.MustExact("0.5").Less(off) {
-		return Reply{}, fmt.Errorf("%s is %s, and the %s is %s: draw another piece", p.ID, p.Size, c.Standard, std.Nominal)
-	}
-	// One job knows a piece by one size and one role: another would change the
-	// figures already worked with it.
-	if was, drawn := b.job.Piece(p.ID); drawn && (was.Standard != c.Standard || !was.Size.Exact().Equal(p.Size.Exact())) {
-		return Reply{}, fmt.Errorf("%s is in this job already as the %s, %s: draw another piece", p.ID, was.Standard, was.Size)
-	}
-	if err := b.record(ctx, fact.Drew{Standard: c.Standard, Piece: p.ID, Size: p.Size, Uncertainty: p.Uncertainty, K: p.K}); err != nil {
-		return Reply{}, err
-	}
-	return Reply{Words: fmt.Sprintf("%s, %s, is the %s.", p.ID, p.Size, c.Standard)}, nil
 }
 
 func (c Retake) carryOut(ctx context.Context, b *Bench) (Reply, error) {

@@ -74,6 +74,9 @@ func checkJudgement(r *overhaul.Result) fact.Judged {
 	if c.Ring != nil {
 		f.Mean, f.Spread = c.Ring.Mean.Value().String(), c.Ring.Spread.String()
 	}
+	if c.Compared != nil && c.Compared.Gear == "wheel" && c.Ring != nil {
+		f.Moved, f.Changed = c.Compared.Predicted.String(), c.Compared.Change.String()
+	}
 	for _, p := range c.Points {
 		if p.Figure != nil {
 			f.Points = append(f.Points, p.Spot+" "+p.Figure.Value.String())

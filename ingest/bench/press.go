@@ -29,9 +29,26 @@ func (b *Bench) event(ctx context.Context, e port.Event) {
 	default:
 		return
 	}
-	if _, err := b.press(ctx, e.Sample, bad, nil, ""); err != nil {
+	if err := b.sample(ctx, e.Sample, bad); err != nil {
 		b.trouble = fmt.Sprintf("NOT RECORDED: %s from %s. %s", pressWords(e.Sample, bad), e.Sample.Gauge, err)
 	}
+}
+
+// sample takes in what a gauge sent: what was asked of its next press, or a
+// press.
+func (b *Bench) sample(ctx context.Context, s devices.Sample, bad error) error {
+	n, ok := b.nexts[s.Gauge]
+	if ok && bad == nil {
+		if n.piece != "" {
+			return b.checkPress(ctx, s, n.piece)
+		}
+		if st, err := b.zeroStep(s.Gauge); err == nil {
+			return b.zeroPress(ctx, s, st)
+		}
+		delete(b.nexts, s.Gauge)
+	}
+	_, err := b.press(ctx, s, bad, nil, "")
+	return err
 }
 
 // strayBad is why a stray frame is no reading; nil where it is one.
@@ -79,7 +96,7 @@ func (b *Bench) press(ctx context.Context, s devices.Sample, bad error, to *land
 		f.Step = c.Step.Name
 	}
 	if g, ok := b.gauge(s.Gauge); ok {
-		f.CountsIn, f.Limit = g.CountsIn, g.Limit
+		f.CountsIn, f.Limit = g.CountsIn, b.limit(g)
 	}
 	if b.job == nil {
 		return f, b.stray(ctx, f)
@@ -95,6 +112,7 @@ func (b *Bench) press(ctx context.Context, s devices.Sample, bad error, to *land
 	if err := b.keep(ctx, nil, facts...); err != nil {
 		return f, err
 	}
+	b.used(s, bad, d.Outcome)
 	if d.Outcome != fact.Aside {
 		b.arrived[s.Gauge] = arrival{seq, s.At}
 	}
@@ -129,6 +147,8 @@ func (b *Bench) guardCase(s devices.Sample, bad error, to *landing) guard.Case {
 	} else if c.Before = b.before(s); c.Before != nil {
 		p, _ := b.job.Press(c.Before.Seq)
 		r, to = b.results.Of(p.Fact.Step), &landing{p.Fact.Step, p.Fact.Spot}
+	} else if z := b.zeros[s.Gauge]; z != nil && b.cfg.Windows.TooSoon(z.at, s.At) {
+		c.Before = &guard.Before{Value: z.shown, At: z.at, Held: true} // it is no press to hold back
 	}
 	if r == nil {
 		return c
@@ -148,7 +168,21 @@ func (b *Bench) guardCase(s devices.Sample, bad error, to *landing) guard.Case {
 	if h, held := b.job.HoldOn(r.Step.Name); held {
 		c.Missing = holdWords(h)
 	}
+	b.surround(&c, r)
 	return c
+}
+
+// surround fills what the guards look at around a press.
+func (b *Bench) surround(c *guard.Case, r *overhaul.Result) {
+	gauge := c.Sample.Gauge
+	if c.Sample.Source != devices.SourceKeyed {
+		c.Zero, c.Paper = b.zeroOf(gauge), b.gaugePaper(gauge, c.Sample.At)
+	}
+	c.Said = b.job.Said(r.Step.Name)
+	pieces, _ := b.job.InUse(r.Step)
+	c.Pieces = b.papers(pieces, c.Sample.At)
+	c.Repeats = guard.RepeatsOf(r, c.Spot, gauge, pieces)
+	c.Waiting = guard.WaitingFor(b.results, c.Kind)
 }
 
 // fullAt tells whether one spot of a check has all its presses.

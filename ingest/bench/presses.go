@@ -4,11 +4,13 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"shimwright/calc/quantity"
 	"shimwright/calc/sheet"
 	"shimwright/devices"
 	"shimwright/ingest/fact"
+	"shimwright/ingest/guard"
 	"shimwright/ingest/job"
 	"shimwright/ingest/people"
 )
@@ -46,7 +48,19 @@ func (c Take) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if p.Now != fact.Held || p.Fact.Value == nil {
 		return Reply{}, fmt.Errorf("press %d is %s, not held: only a held press can be taken", p.Seq, p.Now)
 	}
-	by, err := b.signature(people.TakeHeld, false, nil)
+	again := b.caseOf(p)
+	if again.Missing != "" {
+		return Reply{}, fmt.Errorf("press %d, %s, cannot count yet: %s", p.Seq, p.Fact.Value, again.Missing)
+	}
+	unfit := guard.Unfit(again)
+	if err := b.objection(p, again); err != nil {
+		return Reply{}, err
+	}
+	task := people.TakeHeld
+	if len(unfit) > 0 {
+		task = people.LetDue
+	}
+	by, err := b.signature(task, false, nil)
 	if err != nil {
 		return Reply{}, err
 	}
@@ -56,10 +70,52 @@ func (c Take) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 		beside = of(gaugeSubject(p.Fact.Gauge), f)
 		words += fmt.Sprintf(" It is still %s, which may send such figures from now on.", p.Fact.Gauge)
 	}
-	if err := b.recordBeside(ctx, beside, fact.Took{Press: p.Seq, Reason: reason, By: by}); err != nil {
+	took := fact.Took{Press: p.Seq, Reason: reason, By: by}
+	if st := again.Step; st != nil && len(p.Fact.Pieces) == 0 {
+		took.Pieces, _ = b.job.InUse(st)
+	}
+	facts := []fact.Fact{took}
+	if len(unfit) > 0 {
+		facts = append(facts, fact.LetCount{What: unfit, Reason: reason, By: by})
+		words += fmt.Sprintf(" In this job %s may be used from now on.", strings.Join(unfit, " and "))
+	}
+	if err := b.recordBeside(ctx, beside, facts...); err != nil {
 		return Reply{}, err
 	}
+	delete(b.told, p.Seq)
 	return Reply{Words: words}, nil
+}
+
+// caseOf is a press as the guards see it once more, where it landed.
+func (b *Bench) caseOf(p job.Press) guard.Case {
+	s := devices.Sample{Gauge: p.Fact.Gauge, Source: p.Fact.Source}
+	s.Value, s.UnitStated, s.At = *p.Fact.Value, p.Fact.UnitStated, p.Fact.Arrived.In(b.cfg.Now().Location())
+	c := guard.Case{Sample: s, Known: true, Open: true, Kind: p.Fact.GaugeKind, Spot: p.Fact.Spot, Windows: b.cfg.Windows, Looks: b.taught[s.Gauge].Looks}
+	r := b.results.Of(p.Fact.Step)
+	if r == nil {
+		return c
+	}
+	c.Step = r.Step
+	if _, c.Missing = b.job.InUse(r.Step); c.Missing == "" {
+		c.Missing = b.unanswered(r.Step)
+	}
+	b.surround(&c, r)
+	c.Waiting = nil // what else it would fit was another moment's
+	return c
+}
+
+// objection says once what a guard would have said of a press that another one
+// held before. Who was told it may let the press count.
+func (b *Bench) objection(p job.Press, c guard.Case) error {
+	if c.Step == nil {
+		return nil
+	}
+	d, objects := guard.Behind(c)
+	if !objects || strings.HasPrefix(p.Fact.Sentence, d.Sentence) || b.told[p.Seq] == d.Sentence {
+		return nil
+	}
+	b.told[p.Seq] = d.Sentence
+	return fmt.Errorf("%s %s To let it count all the same, take it once more and say why", d.Sentence, d.Do)
 }
 
 func (c Strike) carryOut(ctx context.Context, b *Bench) (Reply, error) {

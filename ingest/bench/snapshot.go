@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"time"
 
 	"shimwright/calc/overhaul"
@@ -22,7 +23,12 @@ type Snapshot struct {
 	Missing string            // what must be said before a press can count
 	Gauges  []GaugeState
 	Last    *Said
-	Trouble string // why the last press or command was not recorded
+	// Differs says, a sentence each, where the bench file differs from the
+	// register; the register counts.
+	Differs []string
+	Needs   []Need  // what a person must have said for the open step
+	Doubted []int64 // presses that a lost zero put in doubt
+	Trouble string  // why the last press or command was not recorded
 	Held    []job.Press
 	Seq     int64 // of the last fact
 	// Open are the open jobs, newest opened first, at most store.Most of them.
@@ -47,7 +53,10 @@ type GaugeState struct {
 	Channel  string // where the port carries several gauges
 	LastAt   time.Time
 	Battery  bool
-	Counts   port.Counts // since the bench was started
+	// Next is what its next press is for, where it is no reading: "zero", or a
+	// check piece by its number.
+	Next   string
+	Counts port.Counts // since the bench was started
 }
 
 // Said is what the last press came to.
@@ -78,16 +87,21 @@ func (b *Bench) Stopped() <-chan struct{} { return b.done }
 
 func (b *Bench) publish() {
 	s := &Snapshot{Bench: b.cfg.Name, Job: b.job, Results: b.results, Last: b.last, Trouble: b.trouble, Seq: b.seq,
-		Open: b.open, Asks: b.people.Asks(), Low: b.register.Low()}
+		Open: b.open, Asks: b.people.Asks(), Low: b.register.Low(), Differs: b.words}
 	for _, g := range b.cfg.Gauges {
-		s.Gauges = append(s.Gauges, *b.gauges[g.ID])
+		state := *b.gauges[g.ID]
+		if n, ok := b.nexts[g.ID]; ok {
+			state.Next = cmp.Or(n.piece, "zero")
+		}
+		s.Gauges = append(s.Gauges, state)
 	}
 	if b.job != nil {
-		s.Held = b.job.Held()
+		s.Held, s.Doubted = b.job.Held(), b.job.Doubted()
 		s.Unfinished, s.Wanted = b.unfinished(), b.signaturesWanted()
 		s.Step, s.Number = b.openStep()
 		if s.Step != nil {
 			s.Pieces, s.Missing = b.job.InUse(s.Step.Step)
+			s.Needs = b.needs(s.Step.Step)
 			if s.Missing == "" {
 				s.Missing = b.unanswered(s.Step.Step)
 			}
@@ -158,6 +172,9 @@ func (b *Bench) gaugeEvent(e port.Event) {
 	case port.Connected:
 		g.Port, g.Words = e.Port, e.Port
 	case port.Gone, port.Refused:
+		if z := b.zeros[e.Gauge]; z != nil {
+			z.Gone = true
+		}
 		g.Port, g.Words = "", e.Err.Error()
 	case port.Sample:
 		g.LastAt, g.Battery, g.Words = e.At, e.Sample.Battery, e.Port

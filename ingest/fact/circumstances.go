@@ -118,15 +118,3 @@ type SettingAsked struct {
 	Setting quantity.Value `json:"setting"`           // float above nought, preload below
 	Against string         `json:"against,omitempty"` // with float: the bearing the shaft is held against
 }
-
-// Kind names, as written in the journal.
-func (Zeroed) Kind() string       { return "zeroed" }
-func (Knocked) Kind() string      { return "knocked" }
-func (NeedSaid) Kind() string     { return "need said" }
-func (LetCount) Kind() string     { return "let count" }
-func (PiecesKnown) Kind() string  { return "pieces known" }
-func (GaugeKnown) Kind() string   { return "gauge known" }
-func (Warmth) Kind() string       { return "warmth" }
-func (Earlier) Kind() string      { return "earlier" }
-func (SealPulled) Kind() string   { return "seal pulled" }
-func (SettingAsked) Kind() string { return "setting asked" }

@@ -35,7 +35,7 @@ const Version = 1
 // newest is the newest version of a kind's form.
 func newest(kind string) int {
 	switch kind {
-	case "opened", "took": // 2: training said at the opening; who let a press count
+	case "opened", "took", "judged": // 2: training said at the opening; who let a press count; what a re-shim moved
 		return 2
 	}
 	return Version
@@ -214,10 +214,14 @@ type Judged struct {
 	Mean        string   `json:"mean,omitempty"`
 	Spread      string   `json:"spread,omitempty"`
 	Points      []string `json:"points,omitempty"`
-	Build       int      `json:"build"`
-	Training    bool     `json:"training"`
-	Digest      string   `json:"digest"`  // of the sheet
-	Program     string   `json:"program"` // version
+	// Of a ring after a re-shim: how far the packs as measured moved the wheel, and
+	// what that changed of the mean; mm, exact.
+	Moved    string `json:"moved,omitempty"`
+	Changed  string `json:"changed,omitempty"`
+	Build    int    `json:"build"`
+	Training bool   `json:"training"`
+	Digest   string `json:"digest"`  // of the sheet
+	Program  string `json:"program"` // version
 }
 
 // Bound says which port carries a gauge, as a press on it taught, or one on the
@@ -294,6 +298,18 @@ func (LookedOver) Kind() string { return "looked over" }
 func (Signed) Kind() string     { return "signed" }
 func (Finished) Kind() string   { return "finished" }
 func (Abandoned) Kind() string  { return "abandoned" }
+
+// Kind names of what surrounds presses: see circumstances.go.
+func (Zeroed) Kind() string       { return "zeroed" }
+func (Knocked) Kind() string      { return "knocked" }
+func (NeedSaid) Kind() string     { return "need said" }
+func (LetCount) Kind() string     { return "let count" }
+func (PiecesKnown) Kind() string  { return "pieces known" }
+func (GaugeKnown) Kind() string   { return "gauge known" }
+func (Warmth) Kind() string       { return "warmth" }
+func (Earlier) Kind() string      { return "earlier" }
+func (SealPulled) Kind() string   { return "seal pulled" }
+func (SettingAsked) Kind() string { return "setting asked" }
 
 // ErrNewer is a fact of a kind or version that a newer program wrote.
 var ErrNewer = errors.New("a newer program wrote it: use that program or a newer one")

@@ -51,6 +51,17 @@ func dated(c Case) *Decision {
 	return held(replace(out), "%s: %s from %s is kept.", strings.Join(are, ", "), c.Sample.Value, c.Sample.Gauge)
 }
 
+// Unfit are the gauge and the pieces of a press that should not be used.
+func Unfit(c Case) []string {
+	var out []string
+	for _, p := range append([]Piece{{c.Sample.Gauge, c.Paper}}, c.Pieces...) {
+		if p.unfit(c.Sample.At) != "" {
+			out = append(out, p.ID)
+		}
+	}
+	return out
+}
+
 // unfit says why a paper forbids use on the day of a time; "" where it does not.
 func (p Paper) unfit(at time.Time) string {
 	switch n := daysPast(p.Due, at); {

@@ -125,6 +125,18 @@ func Decide(c Case) Decision {
 	return taken(c)
 }
 
+// Behind is what the guards say that stand behind the one for what is missing:
+// who lets a held press count must have been told of it. It is false where none
+// objects.
+func Behind(c Case) (Decision, bool) {
+	for _, g := range []func(Case) *Decision{unit, same, window, dated, explained} {
+		if d := g(c); d != nil {
+			return *d, true
+		}
+	}
+	return Decision{}, false
+}
+
 func known(c Case) *Decision {
 	switch {
 	case c.Known:

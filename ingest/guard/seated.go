@@ -19,7 +19,7 @@ func rolled(c Case) *Decision {
 		at, ok := c.Said[w.need]
 		ago := c.Sample.At.Sub(at)
 		switch {
-		case !ok:
+		case !ok || ago < 0: // a clock set back tells nothing of when that was
 			return aside(w.do, "%s: nobody has said that the bearings are %s. %s does not count.", w.first, w.are, c.Sample.Value)
 		case c.Windows.Seated > 0 && ago > c.Windows.Seated:
 			return aside(w.do, "%s: the bearings were %s %s ago, which holds for %s. %s does not count.",

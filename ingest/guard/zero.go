@@ -21,10 +21,13 @@ type Zero struct {
 	Pieces []string      // that stood in the setup then
 	// Used is its last press since that counts or is held. One set aside, as for
 	// an old zero, does not make the zero young again.
-	Used    time.Time
-	Turned  bool // a press since came in another unit
-	Gone    bool // it was unplugged since
-	Knocked bool // a person said since that it was knocked or dropped
+	Used   time.Time
+	Turned bool // a press since came in another unit
+	Gone   bool // it was unplugged since
+	// Unwatched: the bench stood still since, and does not know what happened to
+	// it.
+	Unwatched bool
+	Knocked   bool // a person said since that it was knocked or dropped
 }
 
 // zeroed asks for a zero check at the beginning of each setup whose step needs
@@ -51,6 +54,8 @@ func (z Zero) lost(c Case) string {
 		return "was knocked"
 	case z.Gone:
 		return "was unplugged"
+	case z.Unwatched:
+		return "was not watched while the bench stood still"
 	case z.Unit != quantity.Bare && z.Unit != c.Sample.Value.Unit():
 		return fmt.Sprintf("was on %s and is on %s now", z.Unit, c.Sample.Value.Unit())
 	case z.Turned:

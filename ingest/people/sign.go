@@ -30,6 +30,7 @@ const (
 	PlaceHold                    // put a step or a job on hold
 	LiftHold                     // lift another's hold, or a rule's
 	AbandonJob                   // end a job unfinished
+	LetDue                       // let a gauge or a piece count that should not be used
 )
 
 // String is the task in words, as in "may not …".
@@ -72,6 +73,8 @@ func (t Task) rule() (words string, roles []fact.Role, another bool) {
 		return "put a job on hold", []fact.Role{fact.Fitter, fact.SecondPerson, fact.Lead, fact.GaugeKeeper}, false
 	case LiftHold:
 		return "lift a hold", []fact.Role{fact.Lead}, false
+	case LetDue:
+		return "let a gauge or a piece count that is due or out of use", []fact.Role{fact.Lead}, false
 	case AbandonJob:
 		return "abandon a job", []fact.Role{fact.Fitter, fact.Lead}, false
 	default:

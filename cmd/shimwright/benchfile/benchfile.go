@@ -55,6 +55,12 @@ func Read(file, folder string, text []byte) (*File, error) {
 	if d := f.Get("double press"); d.Given() {
 		r.out.Windows.Double = seconds(d, 10*time.Second)
 	}
+	if i := f.Get("idle after"); i.Given() {
+		r.out.Windows.Idle = seconds(i, 24*time.Hour)
+	}
+	if h := f.Get("seated holds for"); h.Given() {
+		r.out.Windows.Seated = seconds(h, 24*time.Hour)
+	}
 	if q := f.Get("quiet after"); q.Given() {
 		r.out.Quiet = seconds(q, 24*time.Hour)
 	}

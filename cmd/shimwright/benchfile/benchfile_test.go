@@ -43,6 +43,7 @@ func TestGood(t *testing.T) {
 		t.Fatal(err)
 	}
 	if f.Name != "bay 2" || f.Journal != "/bays/bay2.journal" || f.Rule != ring.Simple || f.Windows.Double != 800*time.Millisecond || f.Quiet != 20*time.Minute ||
+		f.Windows.Idle != 25*time.Minute || f.Windows.Seated != 8*time.Minute ||
 		len(f.Pieces) != 2 || len(f.Trays["shims"]) != 1 || strings.Join(f.Sheets, " ") != "rd3 other/sheet.yaml" {
 		t.Errorf("got %+v", f)
 	}

@@ -5,6 +5,8 @@
 // Times of the bench, each with what is usual where it is not given:
 //
 //	double press: 0.8 s             how soon a second press is no reading of its own
+//	idle after: 30 min              how long a gauge may lie unused before its zero is checked anew
+//	seated holds for: 10 min        how long it holds that bearings were rolled or seated
 //	quiet after: 30 min             how long a port may say nothing before that is said
 //
 // A profile says how one kind of gauge talks (devices.Profile):
@@ -39,6 +41,11 @@
 // A prompt, a literal and a code may hold escapes, \r \n \t \e \\ and \x with
 // two hex digits, as in \x20 for a blank at either end. They are written plain
 // or in single quotes: in double quotes YAML takes the backslash for its own.
+//
+// A gauge may have its limit of error and the corrections of its certificate, as
+// a readings file has them:
+//
+//	corrections: {points: [{at: 0.00 mm, add: 0.000 mm}, {at: 50.00 mm, add: 0.010 mm}]}
 //
 // A gauge names its profile and its port, {usb serial: …} or {path: …}; where
 // the profile has a channel part, also its channel, and then several gauges may

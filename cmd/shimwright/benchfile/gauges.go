@@ -17,6 +17,7 @@ func (r *reader) gauge(g document.Field) {
 		out.CountsIn = c.OneOf("out", "in") == "in"
 	}
 	out.Limit = sheet.ReadLimit(f)
+	out.Corrections = sheet.ReadCorrections(f.Get("corrections"))
 	p := f.Need("profile", "the name of one of the profiles")
 	name := p.Name()
 	found, ok := r.profiles[name]
