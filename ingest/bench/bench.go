@@ -156,7 +156,7 @@ func Open(ctx context.Context, j *journal.Journal, cfg Config) (*Bench, error) {
 		return nil, err
 	}
 	b.tries = people.NewTries(people.Usual())
-	if b.register, err = register.Load(ctx, j.Reader); err != nil {
+	if b.register, err = register.LoadAndKeep(ctx, j); err != nil {
 		return nil, err
 	}
 	for _, g := range b.cfg.Gauges {

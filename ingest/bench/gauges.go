@@ -12,7 +12,6 @@ import (
 	"shimwright/devices/port"
 	"shimwright/ingest/fact"
 	"shimwright/ingest/guard"
-	"shimwright/ingest/journal"
 )
 
 // gaugeSubject is whom the facts of a gauge are about.
@@ -26,29 +25,6 @@ const maxLooks = 8
 type Taught struct {
 	Bound *fact.Bound // nil where it was never taught
 	Looks []fact.Looked
-}
-
-// LoadGauges folds what a journal says of every gauge it knows.
-func LoadGauges(ctx context.Context, r *journal.Reader) (map[string]Taught, error) {
-	subjects, err := r.Subjects(ctx, gaugeSubject(""))
-	if err != nil {
-		return nil, err
-	}
-	out := map[string]Taught{}
-	for _, subject := range subjects {
-		id := strings.TrimPrefix(subject, gaugeSubject(""))
-		err := r.Read(ctx, subject, 0, func(s journal.Stored) error {
-			f, err := fact.Decode(s)
-			if err == nil {
-				out[id] = out[id].then(f)
-			}
-			return err
-		})
-		if err != nil {
-			return nil, err
-		}
-	}
-	return out, nil
 }
 
 // then is what is known after one more fact. Teaching begins anew.
@@ -79,7 +55,7 @@ func (t Taught) On(g Gauge) Gauge {
 // ports.
 func (b *Bench) taughtGauges(ctx context.Context) error {
 	var err error
-	if b.taught, err = LoadGauges(ctx, b.journal.Reader); err != nil {
+	if b.taught, err = loadAndKeepGauges(ctx, b.journal); err != nil {
 		return err
 	}
 	b.cfg.Gauges = slices.Clone(b.cfg.Gauges)

@@ -35,6 +35,10 @@
 // no part of the chain, and are made anew whenever another version of the rule
 // made them.
 //
+// What somebody folded of long lists of facts may be kept beside them too (Kept):
+// also no part of the chain, and left aside where its last fact is not the
+// journal's.
+//
 // # What is trusted, and what was tried
 //
 // Durability is fsync's: the file system and the disk must keep what they said

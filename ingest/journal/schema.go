@@ -13,7 +13,7 @@ const applicationID = 0x53686d77
 // migrations bring a file from version n (its place in the list) to n+1. They
 // only ever grow at the end, and one that was released is never edited.
 func migrations() []string {
-	return []string{firstForm, rowsForm, decidedForm}
+	return []string{firstForm, rowsForm, decidedForm, keptForm}
 }
 
 // firstForm. The insert triggers are needed beside those on update and delete:
@@ -120,6 +120,20 @@ const decidedForm = `
 CREATE INDEX fact_decided ON fact (seq) WHERE
 	kind IN ('on hold', 'lifted', 'conceded') OR
 	kind = 'pressed' AND instr(payload, CAST('"source":"keyed"' AS BLOB)) > 0;
+`
+
+// keptForm adds what is kept of folds over long lists of facts, and an index by
+// which a sheet's newest judgements are found whatever they are of.
+const keptForm = `
+CREATE TABLE kept (
+	name    TEXT    PRIMARY KEY,
+	version INTEGER NOT NULL,
+	seq     INTEGER NOT NULL,
+	hash    BLOB    NOT NULL,
+	state   BLOB    NOT NULL
+) STRICT;
+
+CREATE INDEX judgement_by_sheet_alone ON judgement (sheet, seq);
 `
 
 // keepers is how many triggers named keep_... the newest form has.

@@ -8,7 +8,6 @@
 package register
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"maps"
@@ -18,7 +17,6 @@ import (
 
 	"shimwright/devices"
 	"shimwright/ingest/fact"
-	"shimwright/ingest/journal"
 )
 
 // The subjects of the register's facts begin so.
@@ -58,33 +56,6 @@ func New() *Register {
 		pieces: map[string]history[fact.Certified]{}, gauges: map[string]gauge{},
 		trays: map[string]tray{}, sheets: map[string][]Approval{},
 	}
-}
-
-// Load folds what a journal says.
-func Load(ctx context.Context, j *journal.Reader) (*Register, error) {
-	r := New()
-	for _, prefix := range []string{pieces, gauges, stock, sheets} {
-		subjects, err := j.Subjects(ctx, prefix)
-		if err != nil {
-			return nil, err
-		}
-		for _, subject := range subjects {
-			err := j.Read(ctx, subject, 0, func(s journal.Stored) error {
-				f, err := fact.Decode(s)
-				if err != nil {
-					return err
-				}
-				if err := r.fold(s.Subject, s.UTC, f); err != nil {
-					return fmt.Errorf("fact %d, %q of %s: %w", s.Seq, s.Kind, devices.Quote([]byte(s.Subject)), err)
-				}
-				return nil
-			})
-			if err != nil {
-				return nil, err
-			}
-		}
-	}
-	return r, nil
 }
 
 // Then is the register after one more fact, stored at a time. Facts of jobs,
