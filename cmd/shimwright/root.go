@@ -19,6 +19,7 @@ func subCommands() []constructor {
 		newBench,
 		newSolve,
 		newSheet,
+		newRecord,
 		newVerify,
 		newPorts,
 		newStudy,

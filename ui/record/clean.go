@@ -102,3 +102,6 @@ func broken(s string, width int) []string {
 	}
 	return cut(s, width)
 }
+
+// Shown is a text of any content as it is printed in a sentence.
+func Shown(s string) string { return clean(s) }

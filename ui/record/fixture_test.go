@@ -70,6 +70,7 @@ func (m *maker) about(subject string, f fact.Fact) int64 {
 	if err != nil {
 		m.t.Fatal(err)
 	}
+	r.Version = 1 // so that a newer form of a kind changes no hash here
 	got, err := m.journal.Append(context.Background(), r)
 	if err != nil {
 		m.t.Fatal(err)
