@@ -79,6 +79,10 @@ func BenchmarkManyJobs(b *testing.B) {
 			path := filepath.Join(dir, "t.journal")
 			j := openJournal(b, path, time.Now)
 			manyJobs(b, j, n)
+			// A bench is opened every day, and keeps its register then.
+			if _, err := Open(b.Context(), j, config(dir, time.Now)); err != nil {
+				b.Fatal(err)
+			}
 			if err := j.Close(); err != nil {
 				b.Fatal(err)
 			}
