@@ -80,31 +80,36 @@ func victim(dir string) error {
 	return <-failed
 }
 
+// mostPresses is after how many presses the victim's job is abandoned for another.
+const mostPresses = 1000
+
 // work opens a job, unless one is open, and keeps a step waiting for presses.
 func work(b *Bench) error {
 	do := func(c Command) error { _, err := b.Do(context.Background(), c); return err }
-	if b.Snapshot().Job == nil {
-		if err := do(OpenJob{Sheet: "fw3", Serial: "17"}); err != nil {
-			return err
-		}
-	}
 	woken, stop := b.Watch()
 	defer stop()
 	for {
-		if s := b.Snapshot(); s.Step == nil || s.Step.Step.Name != recess || s.Step.Left == 0 {
-			if err := do(Retake{Step: recess, Reason: "full"}); err != nil {
-				return err
-			}
-			continue
+		var err error
+		switch s := b.Snapshot(); {
+		case s.Job == nil:
+			err = do(OpenJob{Sheet: "fw3", Serial: "17"})
+		case len(s.Job.Presses) > mostPresses:
+			err = do(Abandon{"long enough"})
+		case s.Step == nil || s.Step.Step.Name != recess || s.Step.Left == 0:
+			err = do(Retake{Step: recess, Reason: "full"})
+		default:
+			<-woken
 		}
-		<-woken
+		if err != nil {
+			return err
+		}
 	}
 }
 
 // Killed at any moment: each acknowledged fact is there, the chain is whole, and
 // the job goes on where it was.
 func TestKilled(t *testing.T) {
-	rounds := 10
+	rounds := rounds(10)
 	if testing.Short() {
 		rounds = 3
 	}
@@ -113,22 +118,22 @@ func TestKilled(t *testing.T) {
 	chance := rand.New(rand.NewPCG(seed, 0))
 	dir := t.TempDir()
 	acknowledged := map[int64]string{}
-	presses := 0
+	presses, jobs := 0, 0
 	for round := range rounds {
 		killOne(t, dir, chance, acknowledged)
 		if t.Failed() {
 			return
 		}
-		now := survived(t, dir, acknowledged)
-		if now < presses {
+		now, opened := survived(t, dir, acknowledged)
+		if opened == jobs && now < presses {
 			t.Errorf("round %d: the job has %d presses and had %d", round, now, presses)
 		}
-		presses = now
+		presses, jobs = now, opened
 	}
 	if presses == 0 {
 		t.Error("no press came through")
 	}
-	t.Logf("%d facts acknowledged, %d presses in the job, %d rounds", len(acknowledged), presses, rounds)
+	t.Logf("%d facts acknowledged, %d presses in the job, %d jobs, %d rounds", len(acknowledged), presses, jobs, rounds)
 }
 
 // between runs a bench that kills itself as soon as the press is acknowledged
@@ -254,8 +259,8 @@ func killOne(t *testing.T, dir string, chance *rand.Rand, acknowledged map[int64
 }
 
 // survived looks at what the killed bench left, opens it again, and gives the
-// number of presses of its job.
-func survived(t *testing.T, dir string, acknowledged map[int64]string) int {
+// number of presses of its job, and of its jobs.
+func survived(t *testing.T, dir string, acknowledged map[int64]string) (presses, jobs int) {
 	t.Helper()
 	j := openJournal(t, filepath.Join(dir, "t.journal"), time.Now)
 	defer j.Close()
@@ -288,10 +293,10 @@ func survived(t *testing.T, dir string, acknowledged map[int64]string) int {
 		t.Errorf("the bench goes on from fact %d, the journal ends with %d", s.Seq, newest)
 	}
 	if s.Job == nil {
-		return 0
+		return 0, b.jobs
 	}
-	if s.Job.ID != "0001" || s.Job.Last > s.Seq {
+	if s.Job.ID != fmt.Sprintf("%04d", b.jobs) || s.Job.Last > s.Seq {
 		t.Errorf("job %s, fact %d of %d", s.Job.ID, s.Job.Last, s.Seq)
 	}
-	return len(s.Job.Presses)
+	return len(s.Job.Presses), b.jobs
 }

@@ -17,6 +17,9 @@ import (
 
 func TestMain(m *testing.M) {
 	if path := os.Getenv(victimEnv); path != "" {
+		if os.Getenv(victimDoEnv) != "" {
+			os.Exit(other(path))
+		}
 		os.Exit(victim(path))
 	}
 	os.Exit(m.Run())

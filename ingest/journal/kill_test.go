@@ -54,7 +54,7 @@ func victim(path string) int {
 // whole or not at all; the chain and the file are whole. SIGKILL is not loss of
 // power: what the system had in memory survives it.
 func TestKilled(t *testing.T) {
-	rounds := 20
+	rounds := rounds(20)
 	if testing.Short() {
 		rounds = 5
 	}
