@@ -30,8 +30,11 @@ const (
 func TestMain(m *testing.M) {
 	if dir := os.Getenv(victimEnv); dir != "" {
 		run := victim
-		if os.Getenv(judgedEnv) != "" {
+		switch {
+		case os.Getenv(judgedEnv) != "":
 			run = between
+		case os.Getenv(limitEnv) != "":
+			run = fullDisk
 		}
 		if err := run(dir); err != nil {
 			fmt.Fprintln(os.Stderr, err)

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -36,6 +37,9 @@ func victimOptions() Options {
 
 // other does what else a victim is killed at.
 func other(path string) int {
+	if most, err := strconv.ParseUint(os.Getenv(victimDoEnv), 10, 64); err == nil {
+		return limited(path, most)
+	}
 	j, err := Open(path, victimOptions())
 	if err == nil && os.Getenv(victimDoEnv) == "backup" {
 		go appendForEver(j)
