@@ -7,11 +7,14 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"shimwright/calc/quantity"
+	"shimwright/calc/ring"
 	"shimwright/calc/sheet"
 	"shimwright/devices"
 	"shimwright/ingest/carried"
@@ -28,7 +31,8 @@ type maker struct {
 	sheet   *sheet.Sheet
 	source  devices.Source
 	drawn   map[string]bool
-	pressed int64 // the last press
+	judged  map[string]string // by step, in words
+	pressed int64             // the last press
 }
 
 func read(t testing.TB, path ...string) []byte {
@@ -42,7 +46,7 @@ func read(t testing.TB, path ...string) []byte {
 
 func newMaker(t testing.TB, id string, source devices.Source, head fact.Opened) *maker {
 	t.Helper()
-	m := &maker{t: t, id: id, source: source, drawn: map[string]bool{}, at: time.Date(2026, 2, 3, 8, 30, 0, 0, time.UTC)}
+	m := &maker{t: t, id: id, source: source, drawn: map[string]bool{}, judged: map[string]string{}, at: time.Date(2026, 2, 3, 8, 30, 0, 0, time.UTC)}
 	s, err := sheet.Read(head.Sheet, []byte(head.Text))
 	if err != nil {
 		t.Fatal(err)
@@ -114,9 +118,40 @@ func (m *maker) play(e sheet.Entries) {
 		}
 	}
 	m.add(fact.Offered{Trays: trays})
-	for _, x := range e.List {
+	for i, x := range e.List {
 		m.enter(e, x)
+		if i+1 == len(e.List) || e.List[i+1].Step != x.Step {
+			m.judge(x.Step)
+		}
 	}
+}
+
+// judge stores a check's verdict as a bench does, where it is a new one.
+func (m *maker) judge(step string) {
+	m.t.Helper()
+	st, _ := m.sheet.Step(step)
+	if st == nil || st.Check == nil {
+		return
+	}
+	w, err := walk(m.job())
+	if err != nil {
+		m.t.Fatal(err)
+	}
+	res, err := w.job.Work()
+	if err != nil {
+		m.t.Fatal(err)
+	}
+	c := res.Of(step).Check
+	if c == nil || c.Verdict == ring.NotJudged || m.judged[step] == c.Words {
+		return
+	}
+	m.judged[step] = c.Words
+	f := fact.Judged{Step: step, What: st.Check.What, Verdict: c.Verdict.String(), Words: c.Words, Advice: c.Advice,
+		Build: res.Build, Training: m.source == devices.SourceVirtual, Program: "test"}
+	if c.Figure != nil {
+		f.Value = c.Figure.Value.String()
+	}
+	m.add(f)
 }
 
 func (m *maker) enter(e sheet.Entries, x sheet.Entry) {
@@ -177,18 +212,41 @@ func fw3(t testing.TB) (string, sheet.Entries) {
 	return string(text), e
 }
 
+// made keeps each job once made: a journal flushes every fact to the disk.
+var made = struct {
+	sync.Mutex
+	jobs map[string]carried.Job
+}{jobs: map[string]carried.Job{}}
+
+func once(t testing.TB, name string, make func(testing.TB) carried.Job) carried.Job {
+	t.Helper()
+	made.Lock()
+	defer made.Unlock()
+	c, ok := made.jobs[name]
+	if !ok {
+		c = make(t)
+		made.jobs[name] = c
+	}
+	c.Facts = slices.Clone(c.Facts)
+	return c
+}
+
 // headOf opens a job on the small sheet.
 func headOf(t testing.TB) fact.Opened {
 	return fact.Opened{Serial: "C-77", Text: string(read(t, "..", "..", "testdata", "sheets", "gk1.yaml")), Rule: "simple"}
 }
 
 // smallest is a job that was only opened.
-func smallest(t testing.TB) carried.Job {
+func smallest(t testing.TB) carried.Job { t.Helper(); return once(t, "smallest", makeSmallest) }
+
+func makeSmallest(t testing.TB) carried.Job {
 	return newMaker(t, "0001", devices.SourceGauge, headOf(t)).job()
 }
 
 // demo is the demonstration's job, with its slips.
-func demo(t testing.TB) carried.Job {
+func demo(t testing.TB) carried.Job { t.Helper(); return once(t, "demo", makeDemo) }
+
+func makeDemo(t testing.TB) carried.Job {
 	text, e := fw3(t)
 	m := newMaker(t, "0001", devices.SourceVirtual, fact.Opened{Serial: "T-0417", Text: text, Rule: "guarded"})
 	slip := m.press("pinion head", "", "D07", "depth gauge", "42.37 mm")
@@ -203,7 +261,6 @@ func demo(t testing.TB) carried.Job {
 	m.add(fact.Struck{Press: m.add(held), Reason: "the foot was not on the face"})
 	m.about("stock/shims", fact.LowLimit{Size: quantity.Value{}, Count: 2})
 	m.play(e)
-	m.add(fact.Judged{Step: "backlash", What: "backlash", Verdict: "good", Words: "GOOD", Program: "test"})
 	return m.job()
 }
 
@@ -219,7 +276,9 @@ func name300() string {
 
 // crowded is a released job with 40 superseded presses, names of 300 characters,
 // a hold, a concession, a second look and three signatures.
-func crowded(t testing.TB) carried.Job {
+func crowded(t testing.TB) carried.Job { t.Helper(); return once(t, "crowded", makeCrowded) }
+
+func makeCrowded(t testing.TB) carried.Job {
 	text, e := fw3(t)
 	long := name300()
 	m := newMaker(t, "2041", devices.SourceGauge, fact.Opened{Drive: long, Serial: long, Text: text, Rule: "guarded"})

@@ -128,6 +128,9 @@ func (p *paper) fits(word string, width float64) int {
 // heading begins a section and keeps so much of it on the page with it.
 func (p *paper) heading(s string, keep float64) {
 	p.need(8 + keep)
+	if p.y == top {
+		p.y -= 4
+	}
 	p.y += 7.2
 	p.at(margin, p.y, "B", headSize, s)
 	p.y += 1.4

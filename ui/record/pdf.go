@@ -240,9 +240,6 @@ func (p *paper) trail(r *Record) {
 	p.page()
 	for i, l := range t.lines {
 		if l.head {
-			if p.y == top {
-				p.y -= 4
-			}
 			p.heading(l.text, 3*monoHigh)
 			continue
 		}

@@ -54,6 +54,7 @@ type Record struct {
 	Verdicts   []Verdict  `json:"verdicts"`
 	Standing   []Figure   `json:"standing"`
 	Aside      []Press    `json:"superseded"`
+	Judged     []Judged   `json:"judged"` // as it was judged on the way, in order
 	Decisions  []Decision `json:"decisions"`
 	Signatures []Signed   `json:"signatures"`
 	Open       []string   `json:"open"` // what still wants something
@@ -195,6 +196,18 @@ type Verdict struct {
 	Concession  string `json:"concession,omitempty"`
 }
 
+// A Judged is a verdict as it was stored when it was reached.
+type Judged struct {
+	Seq     int64  `json:"seq"`
+	Step    string `json:"step"`
+	Verdict string `json:"verdict"`
+	Words   string `json:"words"`
+	Advice  string `json:"advice,omitempty"`
+	At      string `json:"at"`
+	Build   int    `json:"build"`
+	Program string `json:"program,omitempty"`
+}
+
 // A Decision is a concession, a hold, a step begun again, metal changed, a gear
 // to be moved.
 type Decision struct {
@@ -239,7 +252,7 @@ func day(t time.Time) string { return t.UTC().Format("2006-01-02 15:04:05") }
 // record puts together what the facts and the results say.
 func (w *walked) record(res *overhaul.Results) (*Record, error) {
 	r := &Record{Parts: []Part{}, Gauges: []Gauge{}, Pieces: []Piece{}, Found: []Figure{}, Packs: []Pack{}, Rings: []Ring{},
-		Markings: []Marking{}, Verdicts: []Verdict{}, Standing: []Figure{}, Aside: []Press{}, Decisions: []Decision{}, Signatures: []Signed{}}
+		Markings: []Marking{}, Verdicts: []Verdict{}, Standing: []Figure{}, Aside: []Press{}, Judged: []Judged{}, Decisions: []Decision{}, Signatures: []Signed{}}
 	w.head(r, res)
 	w.parts(r, res)
 	w.tools(r)
@@ -248,6 +261,7 @@ func (w *walked) record(res *overhaul.Results) (*Record, error) {
 		w.step(r, x)
 	}
 	w.standings(r, res)
+	r.Judged = append(r.Judged, w.judged...)
 	r.Decisions, r.Signatures = append(r.Decisions, w.decisions...), append(r.Signatures, w.signatures...)
 	w.open(r, res)
 	var err error

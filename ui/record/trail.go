@@ -20,6 +20,7 @@ func (r *Record) trail(t *text) {
 	}
 	r.pressesText(t)
 	r.asideText(t)
+	r.judgedText(t)
 	r.decisionsText(t)
 	t.head("Every figure, worked")
 	for _, l := range r.Workings {
@@ -144,6 +145,24 @@ func (r *Record) asideText(t *text) {
 			t.words("        ", "received "+p.Raw)
 		}
 	}
+}
+
+func (r *Record) judgedText(t *text) {
+	if len(r.Judged) == 0 {
+		return
+	}
+	t.head("Judged on the way, in order")
+	for _, j := range r.Judged {
+		t.words(fmt.Sprintf("  %5d  ", j.Seq), strings.ToUpper(j.Verdict)+". "+j.Step+": "+j.Words+endOf(j.Advice))
+		t.words("         ", fmt.Sprintf("%s, build state %d", j.At, j.Build))
+	}
+}
+
+func endOf(advice string) string {
+	if advice == "" {
+		return ""
+	}
+	return ". " + advice
 }
 
 func (r *Record) decisionsText(t *text) {

@@ -22,6 +22,7 @@ type walked struct {
 	build      map[int64]int // by fact: the build state after it
 	by         map[int64]string
 	at         map[int64]string // when it was stored
+	judged     []Judged
 	decisions  []Decision
 	signatures []Signed
 	fits       map[string]fit // by step, the last
@@ -92,6 +93,7 @@ func (w *walked) note(s carried.Fact, f fact.Fact) {
 	case fact.Confirmed:
 		w.marks[f.Step] = s.Seq
 	case fact.Judged:
+		w.judged = append(w.judged, Judged{s.Seq, f.Step, f.Verdict, f.Words, f.Advice, w.at[s.Seq], f.Build, f.Program})
 		if !slices.Contains(w.programs, f.Program) && f.Program != "" {
 			w.programs = append(w.programs, f.Program)
 		}
