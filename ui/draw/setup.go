@@ -131,7 +131,7 @@ func legsOf(s *sheet.Sheet, st *sheet.Step, named func(string) string, ascii boo
 		heights = append(heights, to)
 	}
 	moves = append(moves, move{quantity.Exact{}, at})
-	legs = append(legs, leg{mark: pick("┊", ":"), say: m.Length + ", to be found", tone: Strong})
+	legs = append(legs, leg{mark: pick("┊", ":"), say: m.Length, tone: Strong})
 	slices.SortFunc(heights, quantity.Exact.Cmp)
 	heights = slices.CompactFunc(heights, quantity.Exact.Equal)
 	level := func(x quantity.Exact) int { return slices.IndexFunc(heights, x.Equal) }

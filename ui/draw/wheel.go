@@ -70,16 +70,23 @@ const (
 // as an L, and what the marks mean below.
 func (r Ring) Rows(look Look) []Row {
 	legend := r.legend(look)
-	g := newGrid(look.Width, max(look.Height-len(legend), 0))
+	look.Height -= len(legend)
+	return append(r.Wheel(look), legend...)
+}
+
+// Wheel is the drawing alone, for a page that says beside it what its marks
+// mean.
+func (r Ring) Wheel(look Look) []Row {
+	g := newGrid(look.Width, look.Height)
 	w := r.wheel(g, look)
 	if w.radius < 2 {
-		return append(r.table(look), legend...)
+		return r.table(look)
 	}
 	w.shade()
 	w.curve()
 	w.spots()
 	w.centre()
-	return append(g.rows(), legend...)
+	return g.rows()
 }
 
 // wheel is a ring being drawn.

@@ -41,6 +41,16 @@ func block(r rune) string {
 
 func letter(r rune) string {
 	switch r {
+	case 'A':
+		return " ### /#   #/#####/#   #/#   #"
+	case 'H':
+		return "#   #/#   #/#####/#   #/#   #"
+	case 'I':
+		return "###/ # / # / # /###"
+	case 'K':
+		return "#   #/#  # /###  /#  # /#   #"
+	case 'L':
+		return "#    /#    /#    /#    /#####"
 	case 'D':
 		return "#### /#   #/#   #/#   #/#### "
 	case 'E':
@@ -61,24 +71,34 @@ func letter(r rune) string {
 	return ""
 }
 
-// blocks writes a figure or one of a few words in block figures, with small
-// text behind its foot; false where a character has no block figure or it
-// would be wider than the room for it.
-func blocks(s, behind string, width int) ([blockRows]string, bool) {
-	var rows [blockRows]string
+// blocks writes a figure or a word in block figures, each cell of them so many
+// high and wide, with small text behind its foot; false where a character has
+// no block figure or it would be wider than the room for it.
+func blocks(s, behind string, width, scale int, ascii bool) ([]string, bool) {
+	cell := "█"
+	if ascii {
+		cell = "#"
+	}
+	rows := make([]string, blockRows*scale)
 	for _, r := range s {
 		parts := strings.Split(block(r), "/")
 		if len(parts) != blockRows {
-			return rows, false
+			return nil, false
 		}
-		for i, p := range parts {
-			rows[i] += strings.ReplaceAll(p, "#", "█") + " "
+		for i := range rows {
+			for _, c := range parts[i/scale] + " " {
+				fill := " "
+				if c == '#' {
+					fill = cell
+				}
+				rows[i] += strings.Repeat(fill, scale)
+			}
 		}
 	}
-	rows[blockRows-1] += " " + behind
+	rows[len(rows)-1] += " " + behind
 	for _, row := range rows {
 		if cells(row) > width {
-			return rows, false
+			return nil, false
 		}
 	}
 	return rows, true

@@ -35,39 +35,37 @@ func (c *canvas) line(screen tcell.Screen, y int, l line) {
 	for _, s := range l {
 		style := styleOf(s.tone, c.noColor)
 		for _, g := range glyphs(visible(s.text)) {
-			if at+g.cells > c.width {
+			if at+g.Cells > c.width {
 				return
 			}
-			screen.Put(c.x+at, y, g.text, style)
-			at += g.cells
+			screen.Put(c.x+at, y, g.Text, style)
+			at += g.Cells
 		}
 	}
 }
 
-// styleOf is how a tone looks. Without colour it is told by weight and by light
-// and dark turned round; the words and shapes are the same.
+// styleOf is how a tone looks. Blue-green, yellow and light turned round with
+// dark are told apart with the common colour-vision deficiencies; without colour
+// weight is left. The words and shapes are the same.
 func styleOf(t tone, noColor bool) tcell.Style {
 	s := tcell.StyleDefault
+	colour := func(c tcell.Color) tcell.Style {
+		if noColor {
+			return s.Bold(true)
+		}
+		return s.Foreground(c).Bold(true)
+	}
 	switch t {
+	case faint:
+		return s.Dim(true)
 	case strong:
 		return s.Bold(true)
-	case bar:
-		return s.Bold(true).Reverse(true)
 	case good:
-		if !noColor {
-			s = s.Foreground(tcell.ColorGreen)
-		}
-		return s.Bold(true)
+		return colour(tcell.ColorTeal)
 	case warn:
-		if !noColor {
-			s = s.Foreground(tcell.ColorOlive)
-		}
-		return s.Bold(true)
-	case stop:
-		if !noColor {
-			s = s.Foreground(tcell.ColorMaroon)
-		}
-		return s.Bold(true).Reverse(noColor)
+		return colour(tcell.ColorOlive)
+	case stop, bar:
+		return s.Bold(true).Reverse(true)
 	}
 	return s
 }

@@ -119,9 +119,11 @@ func restLines(v *view, r *overhaul.Result) []line {
 	if len(out) == 0 && len(urgentLines(v, r)) == 0 {
 		out = beforeLines(v, r)
 	}
-	// The stage's cautions stand where work at the step has not begun.
-	if r.Status == overhaul.Waiting && len(r.Presses) == 0 {
-		out = append(out, cautionLines(v, r)...)
+	for _, n := range r.Notes {
+		out = append(out, lines(warn, "Note: "+n, v.width, 2)...)
+	}
+	if r.Expansion != nil && (r.Expansion.Matters || r.Expansion.Corrected) {
+		out = append(out, lines(plain, capital(r.Expansion.Words)+".", v.width, 2)...)
 	}
 	return out
 }
@@ -131,7 +133,10 @@ func problemLines(v *view, r *overhaul.Result) []line {
 	if r.Problem == "" || r.Check != nil && r.Check.Words != "" && strings.Contains(r.Problem, r.Check.Words) && r.Text == "" {
 		return nil // a verdict stands beside its shape already
 	}
-	word := map[overhaul.Status]string{overhaul.Held: "HELD. ", overhaul.Stale: "STALE. "}[r.Status]
+	word := ""
+	if r.Status == overhaul.Held || r.Status == overhaul.Stale {
+		word = statusWord(r) + ". "
+	}
 	return lines(statusTone(r.Status), word+capital(r.Problem)+endOf(r.Problem), v.width, 3)
 }
 
@@ -166,10 +171,6 @@ func checkLines(v *view, r *overhaul.Result) []line {
 		out = append(out, lines(plain, "Good: "+strings.Join(r.Step.Check.Good, ", ")+". The manual's pictures rule.", v.width, 2)...)
 	}
 	return out
-}
-
-func (v *view) bandUnit(r *overhaul.Result) (quantity.Unit, int32) {
-	return v.snap.Job.Sheet.CheckShownIn(r.Step.Check)
 }
 
 // sumLines are the step's figure as a short sum; while its presses are not all
@@ -310,20 +311,32 @@ func beforeLines(v *view, r *overhaul.Result) []line {
 	return lines(good, "(o) DONE before this: "+words, v.width, 3)
 }
 
-// cautionLines are the sheet's cautions where the screen has room for them.
-func cautionLines(v *view, r *overhaul.Result) []line {
-	s := v.snap.Job.Sheet
+// cautionLines are the sheet's cautions, each whole or not at all; where some
+// have no room it says where they are.
+func cautionLines(v *view, r *overhaul.Result, room int) []line {
 	var out []line
-	for _, stage := range s.Stages {
-		if stage.Name != r.Step.Stage {
+	left := false
+	for _, c := range cautions(v, r) {
+		one := lines(warn, "Caution: "+c, v.width, 20)
+		if len(out)+len(one)+1 > room {
+			left = true
 			continue
 		}
-		for _, c := range append(append([]string{}, stage.Cautions...), s.Cautions...) {
-			out = append(out, lines(plain, "Caution: "+c, v.width, 2)...)
-		}
+		out = append(out, one...)
 	}
-	if len(out) > 0 {
-		out = append([]line{nil}, out...)
+	if left && room > len(out) {
+		out = append(out, toned(warn, "There are cautions for this stage: w shows them."))
 	}
 	return out
+}
+
+// cautions are those of a step's stage, then the sheet's own.
+func cautions(v *view, r *overhaul.Result) []string {
+	s := v.snap.Job.Sheet
+	for _, stage := range s.Stages {
+		if stage.Name == r.Step.Stage {
+			return append(append([]string{}, stage.Cautions...), s.Cautions...)
+		}
+	}
+	return s.Cautions
 }

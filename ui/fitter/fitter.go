@@ -9,6 +9,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 	"github.com/rivo/tview"
 
+	"shimwright/calc/quantity"
 	"shimwright/ingest/bench"
 	"shimwright/ingest/fact"
 )
@@ -27,7 +28,15 @@ type Options struct {
 	NoColor bool             // weight, words and shapes alone
 	Now     func() time.Time // for ages; nil: time.Now
 	Press   func()           // presses the gauge that the step wants, on key p; nil for none
+	ASCII   bool             // plain characters alone
+	Comma   bool             // figures with a decimal comma
+	Unit    quantity.Unit    // that lengths are shown in; Bare is the sheet's
+	Sheets  []Choice         // what a job may be opened by
+	Leaving string           // what leaving does to the job; "" says that nothing is lost
 }
+
+// A Choice is one of several, by what the bench calls it and in words.
+type Choice struct{ ID, Words string }
 
 // The pace of drawing: at most 60 times a second, and once a second for ages.
 const (
@@ -86,7 +95,9 @@ func Run(ctx context.Context, b Bench, opts Options) error {
 }
 
 func (u *ui) begin() {
-	u.view.byHand = u.opts.Press != nil
+	v := &u.view
+	v.byHand, v.ascii, v.comma, v.unit = u.opts.Press != nil, u.opts.ASCII, u.opts.Comma, u.opts.Unit
+	v.sheets, v.leavingWords = u.opts.Sheets, u.opts.Leaving
 	if s := u.bench.Snapshot(); s != nil && s.Last != nil {
 		u.rung = s.Last.Seq
 	}
@@ -199,7 +210,7 @@ func (u *ui) refresh() {
 	if v.snap == nil || v.snap.Last == nil || v.snap.Last.Seq <= u.rung {
 		return
 	}
-	u.rung = v.snap.Last.Seq
+	u.rung, v.saidAt = v.snap.Last.Seq, v.now
 	v.striking = 0
 	if v.form == nil {
 		v.note = note{}
@@ -238,7 +249,11 @@ func (u *ui) ring() {
 // send has the bench carry out a command beside the screen, one at a time; it
 // tells whether it did. The form it came from stays until the bench has taken
 // it.
-func (u *ui) send(c bench.Command, from *form) bool {
+func (u *ui) send(c bench.Command, from *form) bool { return u.send2(nil, c, from) }
+
+// send2 sends a command after another one, which may be nil; the second is
+// left out where the first is refused.
+func (u *ui) send2(first, c bench.Command, from *form) bool {
 	v := &u.view
 	if v.busy {
 		v.note = note{text: "The bench is still writing down the last one: once more in a moment.", bad: true}
@@ -249,7 +264,14 @@ func (u *ui) send(c bench.Command, from *form) bool {
 	}
 	v.busy, v.note = true, note{}
 	u.running.Go(func() {
-		reply, err := u.bench.Do(u.ctx, c)
+		var reply bench.Reply
+		var err error
+		if first != nil {
+			_, err = u.bench.Do(u.ctx, first)
+		}
+		if err == nil {
+			reply, err = u.bench.Do(u.ctx, c)
+		}
 		if _, press := c.(bench.Keyed); press {
 			reply.Words = "" // the last press says it
 		}

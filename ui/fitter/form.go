@@ -9,6 +9,7 @@ import (
 
 	"shimwright/calc/quantity"
 	"shimwright/ingest/bench"
+	"shimwright/ui/draw"
 )
 
 // mostTyped bounds what is typed in a field; the bench keeps no longer text.
@@ -20,13 +21,19 @@ type form struct {
 	fields  []field
 	at      int
 	problem string
-	// command makes the bench's command of the answers.
+	// command makes the bench's command of the answers; first, which may be nil,
+	// one that goes before it.
 	command func(answers []string) bench.Command
+	first   func(answers []string) bench.Command
+	// then, which may be nil, gives the form that follows instead of a command;
+	// nil where the command is meant.
+	then func(answers []string) *form
 	// readBack, which may be nil, says the answers in words to be confirmed
 	// before they count.
 	readBack func(answers []string) (string, error)
 	asking   string // the words read back, once they are asked
 	sent     bool   // the bench has it and has not answered
+	comma    bool   // figures are typed with a decimal comma
 }
 
 // A field is one question. With options a digit chooses; free, something else
@@ -35,8 +42,23 @@ type field struct {
 	ask     string
 	options []string
 	free    bool
+	many    bool // several may be chosen, by their numbers with blanks between
 	typed   string
+	fresh   bool // typed stands there already: the first character takes its place
+	secret  bool // shown as dots
+	figure  bool // it is a figure, or several
+	check   func(typed string) error
+	// flank, which may be nil, is the map that the options are places on; at is
+	// the one that the arrows are on, from 1.
+	flank *draw.Flank
+	at    int
 }
+
+// mostAsked is how many options stand in the question; more are listed above it.
+const mostAsked = 7
+
+// listed tells whether the options stand in a list of their own.
+func (q *field) listed() bool { return len(q.options) > mostAsked || q.flank != nil }
 
 // question is what the bar says while the form is open.
 func (f *form) question() string {
@@ -46,6 +68,19 @@ func (f *form) question() string {
 	q := f.fields[f.at]
 	if len(q.options) == 0 {
 		return q.ask
+	}
+	if q.flank != nil {
+		return q.ask + " its number, or the arrows and Enter"
+	}
+	if q.listed() {
+		out := q.ask + " by its number in the list above"
+		if q.many {
+			out = q.ask + " by their numbers in the list above, a blank between"
+		}
+		if q.free {
+			out += ", or write it"
+		}
+		return out
 	}
 	var of []string
 	for i, o := range q.options {
@@ -59,11 +94,15 @@ func (f *form) question() string {
 
 // line is what is typed, or what was wrong with it beside.
 func (f *form) line(width int) line {
-	out := line{{"> ", strong}, {tail(f.fields[f.at].typed, width/2-3) + "_", strong}}
+	typed := f.fields[f.at].typed
+	if f.fields[f.at].secret {
+		typed = strings.Repeat("*", len([]rune(typed)))
+	}
+	out := line{{"> ", strong}, {tail(typed, width/2-3) + "_", strong}}
 	if f.problem != "" {
 		out = append(out, span{"   /!\\ " + f.problem, warn})
 		if out.cells() > width {
-			return line{{"/!\\ " + f.problem, warn}, {"  > " + tail(f.fields[f.at].typed, 12) + "_", strong}}.fit(width)
+			return line{{"/!\\ " + f.problem, warn}, {"  > " + tail(typed, 12) + "_", strong}}.fit(width)
 		}
 		return out
 	}
@@ -81,17 +120,17 @@ func tail(s string, most int) string {
 	g := glyphs(visible(s))
 	n := 0
 	for i := len(g) - 1; i >= 0; i-- {
-		if n += g[i].cells; n > most {
+		if n += g[i].Cells; n > most {
 			return "…" + joined(g[i+1:])
 		}
 	}
 	return joined(g)
 }
 
-func joined(of []glyph) string {
+func joined(of []draw.Glyph) string {
 	var b strings.Builder
 	for _, g := range of {
-		b.WriteString(g.text)
+		b.WriteString(g.Text)
 	}
 	return b.String()
 }
@@ -119,6 +158,9 @@ func (f *form) key(e *tcell.EventKey) formDone {
 		return f.confirm(e)
 	}
 	q := &f.fields[f.at]
+	if q.move(e.Key()) {
+		return formOpen
+	}
 	switch e.Key() {
 	case tcell.KeyEscape:
 		return formLeft
@@ -129,8 +171,9 @@ func (f *form) key(e *tcell.EventKey) formDone {
 			q.typed = string(g[:len(g)-1])
 		} else if f.at > 0 {
 			f.at--
+			f.fields[f.at].fresh = f.fields[f.at].typed != ""
 		}
-		f.problem = ""
+		q.fresh, f.problem = false, ""
 	case tcell.KeyRune:
 		return f.rune(e.Rune())
 	}
@@ -151,7 +194,10 @@ func (f *form) confirm(e *tcell.EventKey) formDone {
 func (f *form) rune(r rune) formDone {
 	q := &f.fields[f.at]
 	f.problem = ""
-	if n := int(r - '0'); q.typed == "" && n >= 1 && n <= len(q.options) && len(q.options) < 10 {
+	if q.fresh && unicode.IsPrint(r) {
+		q.typed, q.fresh = "", false
+	}
+	if n := int(r - '0'); q.typed == "" && !q.many && n >= 1 && n <= len(q.options) && len(q.options) < 10 {
 		q.typed = q.options[n-1]
 		return f.enter()
 	}
@@ -165,10 +211,23 @@ func (f *form) rune(r rune) formDone {
 // read back first.
 func (f *form) enter() formDone {
 	q := &f.fields[f.at]
+	if q.flank != nil && q.typed == "" {
+		q.typed = fmt.Sprint(q.at)
+	}
 	if len(q.options) > 0 && !q.choose() {
 		f.problem = "choose one by its number"
 		return formOpen
 	}
+	if f.comma && q.figure {
+		q.typed = withPoints(q.typed)
+	}
+	if q.check != nil {
+		if err := q.check(strings.TrimSpace(q.typed)); err != nil {
+			f.problem = err.Error()
+			return formOpen
+		}
+	}
+	q.fresh = false
 	if f.at < len(f.fields)-1 {
 		f.at++
 		return formOpen
@@ -188,6 +247,9 @@ func (f *form) enter() formDone {
 // choose turns a typed number into its option; false where it is none.
 func (q *field) choose() bool {
 	typed := strings.TrimSpace(q.typed)
+	if q.many {
+		return q.chooseMany(typed)
+	}
 	for i, o := range q.options {
 		if typed == o || typed == fmt.Sprint(i+1) {
 			q.typed = o
@@ -197,9 +259,94 @@ func (q *field) choose() bool {
 	return q.free && typed != ""
 }
 
-// failed puts the form back as it was, with why.
+// chooseMany turns numbers, or names with commas between, into names with
+// commas between.
+func (q *field) chooseMany(typed string) bool {
+	names := strings.FieldsFunc(typed, func(r rune) bool { return r == ',' })
+	if strings.IndexFunc(typed, func(r rune) bool { return !unicode.IsDigit(r) && r != ' ' && r != ',' }) < 0 {
+		names = strings.FieldsFunc(typed, func(r rune) bool { return r == ' ' || r == ',' })
+	}
+	var out []string
+	for _, name := range names {
+		one := field{options: q.options, typed: strings.TrimSpace(name), free: q.free}
+		if !one.choose() {
+			return false
+		}
+		out = append(out, one.typed)
+	}
+	q.typed = strings.Join(out, ", ")
+	return len(out) > 0
+}
+
+// move goes over the map of a flank by the arrows.
+func (q *field) move(k tcell.Key) bool {
+	if q.flank == nil {
+		return false
+	}
+	right, down := 0, 0
+	switch k {
+	case tcell.KeyLeft:
+		right = -1
+	case tcell.KeyRight:
+		right = 1
+	case tcell.KeyUp:
+		down = -1
+	case tcell.KeyDown:
+		down = 1
+	default:
+		return false
+	}
+	q.at, q.typed = q.flank.Near(q.at, right, down), ""
+	return true
+}
+
+// failed puts the form back, at the answer that the error speaks of, else at
+// the first one, with why.
 func (f *form) failed(err error) {
 	f.asking, f.problem, f.sent = "", err.Error(), false
+	at := 0
+	for i, q := range f.fields {
+		if t := strings.TrimSpace(q.typed); t != "" && strings.Contains(f.problem, t) {
+			at = i
+		}
+	}
+	f.at = at
+	f.fields[at].fresh = f.fields[at].typed != ""
+	if len(f.fields[at].options) > 0 {
+		f.fields[at].typed = ""
+	}
+}
+
+// formLines are what stands above the question while a form is open: the map of
+// a flank, or the options by their numbers. nil where neither is.
+func formLines(v *view, room int) []line {
+	if v.form == nil {
+		return nil
+	}
+	q := v.form.fields[v.form.at]
+	switch {
+	case q.flank != nil:
+		f := *q.flank
+		f.Seen = q.options[max(1, min(q.at, len(q.options)))-1]
+		return drawn(f.Rows(v.look(v.width, room)))
+	case q.listed():
+		return optionLines(q.options, v.width, room)
+	}
+	return nil
+}
+
+// optionLines are numbered options in as many columns as they need.
+func optionLines(options []string, width, room int) []line {
+	room = max(room, 1)
+	cols := (len(options) + room - 1) / room
+	each := width / max(cols, 1)
+	rows := (len(options) + cols - 1) / max(cols, 1)
+	out := make([]line, rows)
+	for i, o := range options {
+		out[i%rows] = append(out[i%rows], say(fmt.Sprintf("%2d %s", i+1, o)).pad(each-1)...)
+		out[i%rows] = append(out[i%rows], span{" ", plain})
+	}
+	return out
 }
 
 // withUnit gives a figure typed without a unit the one that was asked for, and

@@ -2,8 +2,10 @@ package fitter
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
+	"shimwright/calc/network"
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
 	"shimwright/calc/sheet"
@@ -25,17 +27,167 @@ func entryForm(v *view, r *overhaul.Result) *form {
 		return fitForm(v, r)
 	case sheet.KindCheck:
 		if len(r.Step.Check.Flanks) > 0 {
-			return seeForm(r)
+			return seeForm(v, r)
 		}
 	}
 	return nil
 }
 
-func openForm() *form {
-	return &form{
-		fields:  []field{{ask: "The name of the setting sheet:"}, {ask: "The drive's serial number:"}},
-		command: func(a []string) bench.Command { return bench.OpenJob{Sheet: a[0], Serial: a[1]} },
+// openForm asks for the sheet, by its number where they are known, and for the
+// drive. Where a job on that drive is open already, the bench says so.
+func openForm(v *view) *form {
+	which := field{ask: "Which setting sheet?"}
+	for _, c := range v.sheets {
+		which.options = append(which.options, strings.TrimSpace(c.ID+"  "+c.Words))
 	}
+	if len(v.sheets) == 0 {
+		which.ask = "The name of the setting sheet:"
+	}
+	f := &form{fields: []field{which, {ask: "The drive's serial number:", check: wanted("the drive's serial number")}}}
+	f.command = func(a []string) bench.Command {
+		id, _, _ := strings.Cut(a[0], "  ")
+		another := len(a) > 2 && a[2] != ""
+		return bench.OpenJob{Sheet: id, Serial: a[1], Another: another}
+	}
+	f.then = func(a []string) *form {
+		if len(f.fields) == 2 && openOn(v, a[1]) != "" {
+			f.fields = append(f.fields, field{ask: "Job " + openOn(v, a[1]) + " is open on this drive already.", options: []string{"another job all the same"}})
+			f.at = 2
+			return f
+		}
+		return nil
+	}
+	return f
+}
+
+// openOn is the open job on a drive; "" where there is none.
+func openOn(v *view, serial string) string {
+	for _, j := range v.snap.Open {
+		if strings.EqualFold(j.Serial, serial) {
+			return j.ID
+		}
+	}
+	return ""
+}
+
+// jobsForm asks which job to go on with: one that is open, or another one.
+func jobsForm(v *view) *form {
+	const another = "open another job"
+	which := field{ask: "Which job?"}
+	for _, j := range v.snap.Open {
+		here := ""
+		if v.snap.Job != nil && v.snap.Job.ID == j.ID {
+			here = ", in front now"
+		}
+		which.options = append(which.options, fmt.Sprintf("%s  drive %s, %s%s", j.ID, j.Serial, j.Drive, here))
+	}
+	which.options = append(which.options, another)
+	return &form{
+		fields: []field{which},
+		command: func(a []string) bench.Command {
+			id, _, _ := strings.Cut(a[0], "  ")
+			return bench.ChooseJob{Job: id}
+		},
+		then: func(a []string) *form {
+			if a[0] == another {
+				return openForm(v)
+			}
+			return nil
+		},
+	}
+}
+
+// holdForm asks why the step shown, or the job, is put on hold; where it is on
+// hold already it asks why the hold is lifted.
+func holdForm(v *view) *form {
+	step := ""
+	if r := v.shown(); r != nil {
+		step = r.Step.Name
+	}
+	if h, held := v.snap.Job.HoldOn(step); held {
+		return signedBy(v, &form{
+			fields:  []field{{ask: "On hold: " + h.Reason + ". Why is the hold lifted?", check: wanted("the reason")}},
+			command: func(a []string) bench.Command { return bench.Lift{Hold: h.Seq, Reason: a[0]} },
+		})
+	}
+	const all = "the whole job"
+	what := field{ask: "What is put on hold?", options: []string{all}}
+	if step != "" {
+		what.options = []string{step, all}
+	}
+	return signedBy(v, &form{
+		fields: []field{what, {ask: "Why?", free: true, options: []string{"parts are waited for", "the lead is to look", "a gauge is in doubt"}}},
+		command: func(a []string) bench.Command {
+			if a[0] == all {
+				a[0] = ""
+			}
+			return bench.Hold{Step: a[0], Reason: a[1]}
+		},
+	})
+}
+
+// signedBy asks who does it as well, where the bench has a list of people.
+func signedBy(v *view, f *form) *form {
+	if !v.snap.Asks {
+		return f
+	}
+	n, of := len(f.fields), f.command
+	f.fields = append(f.fields, field{ask: "Your initials:", check: wanted("the initials")}, field{ask: "Your PIN, or Enter where you have none:", secret: true})
+	f.command = func(a []string) bench.Command {
+		return bench.By{Initials: a[n], PIN: a[n+1], Command: of(a[:n])}
+	}
+	return f
+}
+
+// wanted refuses an empty answer.
+func wanted(what string) func(string) error {
+	return func(s string) error {
+		if s == "" {
+			return fmt.Errorf("%s is empty: write it, or Esc leaves the form", what)
+		}
+		return nil
+	}
+}
+
+// aValue refuses what is no figure with a unit of its kind.
+func aValue(u quantity.Unit) func(string) error {
+	return func(s string) error {
+		x, err := quantity.ParseWithUnit(withUnit(s, u))
+		if err == nil && x.Unit().Dimension() != u.Dimension() {
+			err = fmt.Errorf("%s is a %s: want a %s", x, x.Unit().Dimension(), u.Dimension())
+		}
+		return err
+	}
+}
+
+// lengthsIn refuses what is not one length or several.
+func lengthsIn(u quantity.Unit) func(string) error {
+	return func(s string) error {
+		for _, one := range lengthsTyped(s, u) {
+			if err := aValue(u)(one); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+}
+
+// anewForm enters what was typed at a step anew: the step is begun again with a
+// reason first, so that what stood there is kept and told.
+func anewForm(v *view, r *overhaul.Result) *form {
+	f := entryForm(v, r)
+	if f == nil || r.Pack != nil {
+		return f
+	}
+	n := len(f.fields)
+	f.fields = append(f.fields, field{
+		ask: "Why is it entered anew?", free: true,
+		options: []string{"misread before", "looked at again", "part changed since"},
+	})
+	of := f.command
+	f.first = func(a []string) bench.Command { return bench.Retake{Step: r.Step.Name, Reason: a[n]} }
+	f.command = func(a []string) bench.Command { return of(a[:n]) }
+	return f
 }
 
 // markForm asks for a mark and reads it back as a sentence before it counts.
@@ -49,7 +201,7 @@ func markForm(v *view, r *overhaul.Result) *form {
 		ask += ", or " + none
 	}
 	return &form{
-		fields:   []field{{ask: ask + ":"}},
+		fields:   []field{{ask: ask + ":", figure: true}},
 		command:  func(a []string) bench.Command { return markCommand(v, st, a[0]) },
 		readBack: func(a []string) (string, error) { return markWords(v, st, a[0]) },
 	}
@@ -91,7 +243,7 @@ func recordForm(r *overhaul.Result) *form {
 		ask = capital(st.Name) + ", a number:"
 	}
 	return &form{
-		fields:  []field{{ask: ask, options: st.Record.OneOf}},
+		fields:  []field{{ask: ask, options: st.Record.OneOf, figure: st.Record.Want == "number"}},
 		command: func(a []string) bench.Command { return bench.Record{Step: st.Name, Answer: a[0]} },
 	}
 }
@@ -101,14 +253,15 @@ func recordForm(r *overhaul.Result) *form {
 func fitForm(v *view, r *overhaul.Result) *form {
 	st, unit := r.Step, v.snap.Job.Sheet.Unit
 	var fields []field
-	pressed := st.Pack.Presses > 0 && r.Left == 0 && len(r.Presses) > 0
+	// At a pack that is fitted and right, the presses shown are that one's.
+	pressed := st.Pack.Presses > 0 && r.Left == 0 && len(r.Presses) > 0 && r.Status != overhaul.Done
 	if !pressed {
-		fields = append(fields, field{ask: fmt.Sprintf("%s as measured, in %s; of several places, a blank between:", capital(st.Name), unit)})
+		fields = append(fields, field{ask: fmt.Sprintf("%s as measured, in %s; of several places, a blank between:", capital(st.Name), unit), figure: true, check: lengthsIn(unit)})
 	}
 	if st.Pack.Stock != "" || pressed {
-		leaves := field{ask: "Its leaves, a blank between; Enter takes what is shown:"}
+		leaves := field{ask: "Its leaves, a blank between; Enter takes what is shown:", figure: true, check: lengthsIn(unit)}
 		if m := r.Pack.Makeup; m != nil && len(m.Packs) > 0 {
-			leaves.typed = leavesTyped(m.Packs[0].String())
+			leaves.typed, leaves.fresh = leavesTyped(m.Packs[0].String()), true
 		}
 		fields = append(fields, leaves)
 	}
@@ -147,12 +300,14 @@ func leavesTyped(makeup string) string {
 	return strings.Join(out, " + ")
 }
 
-// seeForm asks what is seen on each flank.
-func seeForm(r *overhaul.Result) *form {
+// seeForm asks what is seen on each flank, on a map of it.
+func seeForm(v *view, r *overhaul.Result) *form {
 	st := r.Step
 	f := &form{}
-	for _, flank := range st.Check.Flanks {
-		f.fields = append(f.fields, field{ask: "Seen on " + flank + ":", options: st.Check.Marks})
+	for _, flank := range v.flanks(r) {
+		one := field{ask: "Seen on " + flank.Name + ":", options: flank.Marks, flank: &flank}
+		one.at = flank.Near(slices.Index(flank.Marks, flank.Seen)+1, 0, 0)
+		f.fields = append(f.fields, one)
 	}
 	f.command = func(a []string) bench.Command {
 		seen := map[string]string{}
@@ -197,14 +352,14 @@ func missingRole(roles []string, words string) []string {
 	return []string{best}
 }
 
-func takeForm(p job.Press) *form {
-	return &form{
+func takeForm(v *view, p job.Press) *form {
+	return signedBy(v, &form{
 		fields: []field{{
 			ask: fmt.Sprintf("Why does %s at %s count after all?", pressFigure(p), p.Fact.Step), free: true,
 			options: []string{"looked at again by hand: it is right", "the lead has agreed"},
 		}},
 		command: func(a []string) bench.Command { return bench.Take{Press: p.Seq, Reason: a[0]} },
-	}
+	})
 }
 
 func againForm(r *overhaul.Result) *form {
@@ -226,7 +381,7 @@ func keyedForm(v *view, r *overhaul.Result) *form {
 	at := strings.TrimSpace(r.Step.Name + " " + r.Spot)
 	return &form{
 		fields: []field{
-			{ask: fmt.Sprintf("The reading for %s by hand, in %s (it stays marked as KEYED):", at, unit)},
+			{ask: fmt.Sprintf("The reading for %s by hand, in %s (it stays marked as KEYED):", at, unit), figure: true, check: aValue(unit)},
 			{ask: "Why by hand?", free: true, options: []string{"the gauge has no cable", "the cable is broken"}},
 		},
 		command: func(a []string) bench.Command {
@@ -241,7 +396,7 @@ func moveForm(v *view, r *overhaul.Result) *form {
 	return &form{
 		fields: []field{
 			{ask: "Which gear goes which way?", options: ways},
-			{ask: fmt.Sprintf("By how much, in %s:", v.snap.Job.Sheet.Unit)},
+			{ask: fmt.Sprintf("By how much, in %s:", v.snap.Job.Sheet.Unit), figure: true, check: aValue(v.snap.Job.Sheet.Unit)},
 		},
 		command: func(a []string) bench.Command {
 			gear, way, _ := strings.Cut(a[0], " ")
@@ -266,19 +421,16 @@ func moveWords(v *view, r *overhaul.Result, a []string) (string, error) {
 
 // metalForm asks what metal was changed that no pack's fitting says.
 func metalForm(v *view, r *overhaul.Result) *form {
+	which := field{ask: "Which length did it touch:", many: true}
+	for _, l := range v.snap.Job.Sheet.Net.Lengths() {
+		if l.Kind != network.Wanted {
+			which.options = append(which.options, l.Name)
+		}
+	}
 	return &form{
-		fields: []field{
-			{ask: "What was done to the metal?", free: true, options: []string{"part replaced", "bearing reseated"}},
-			{ask: "The length it touched, by its name on the sheet (several: a comma between):"},
-		},
+		fields: []field{{ask: "What was done to the metal?", free: true, options: []string{"part replaced", "bearing reseated"}}, which},
 		command: func(a []string) bench.Command {
-			var of []string
-			for _, l := range strings.Split(a[1], ",") {
-				if l = strings.TrimSpace(l); l != "" {
-					of = append(of, l)
-				}
-			}
-			return bench.Metal{Step: r.Step.Name, Lengths: of, Reason: a[0]}
+			return bench.Metal{Step: r.Step.Name, Lengths: strings.Split(a[1], ", "), Reason: a[0]}
 		},
 	}
 }

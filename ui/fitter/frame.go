@@ -5,6 +5,9 @@ import (
 	"strings"
 
 	"shimwright/calc/overhaul"
+	"shimwright/calc/quantity"
+	"shimwright/calc/ring"
+	"shimwright/calc/sheet"
 	"shimwright/ingest/bench"
 )
 
@@ -16,6 +19,19 @@ const (
 
 // frame draws a view: as many lines as the window is high, none wider than it.
 func frame(v *view) []line {
+	out := framed(v)
+	if !v.comma {
+		return out
+	}
+	for i, l := range out {
+		for k := range l {
+			out[i][k].text = withCommas(l[k].text)
+		}
+	}
+	return out
+}
+
+func framed(v *view) []line {
 	switch {
 	case v.width < leastWidth || v.height < leastHeight:
 		return small(v)
@@ -54,13 +70,20 @@ func beside(v *view) []line {
 	left := work(&narrow)
 	list := stepLines(v, listWide, v.height-2)
 	for i := range left {
-		row := append(left[i].pad(narrow.width), span{" │ ", plain})
+		row := append(left[i].pad(narrow.width), span{v.wall(), plain})
 		if i > 0 && i-1 < len(list) {
 			row = append(row, list[i-1]...)
 		}
 		left[i] = row.cut(v.width)
 	}
 	return left
+}
+
+func (v *view) wall() string {
+	if v.ascii {
+		return " | "
+	}
+	return " │ "
 }
 
 // work is the screen while a job is worked: head, step, readings, arithmetic
@@ -77,47 +100,78 @@ func work(v *view) []line {
 	return out
 }
 
+// headLines say which bench, job and drive this is and how far the work is.
+// What does not fit beside is shortened, then set on a line of its own: a name
+// is cut only where a whole line has no room for it.
 func headLines(v *view) []line {
 	s := v.snap
 	left := line{{s.Bench, strong}}
 	if s.Job == nil {
-		return []line{left, nil}
+		return []line{left.cut(v.width), nil}
 	}
 	left = append(left, span{"   job ", plain}, span{s.Job.ID, strong}, span{"   drive ", plain}, span{s.Job.Head.Serial, strong})
-	right := line{{fmt.Sprintf("build state %d", s.Results.Build), strong}}
+	long := line{{fmt.Sprintf("build state %d", s.Results.Build), strong}}
+	short := line{{fmt.Sprintf("build %d", s.Results.Build), strong}}
 	if s.Results.Training {
-		right = append(right, span{"   ", plain}, span{" TRAINING: not for release ", warn})
+		long = append(long, span{"   ", plain}, span{" TRAINING: not for release ", warn})
+		short = append(short, span{"  ", plain}, span{" TRAINING ", warn})
 	}
-	return []line{
-		ends(left, right, v.width),
-		ends(say(s.Job.Head.Drive), openWords(s), v.width),
-		say(strings.Repeat("─", v.width)),
+	out := row(left, v.width, long, short)
+	out = append(out, row(say(s.Job.Head.Drive), v.width, openWords(s, true), openWords(s, false))...)
+	return append(out, say(strings.Repeat(v.rule(), v.width)))
+}
+
+func (v *view) rule() string {
+	if v.ascii {
+		return "-"
 	}
+	return "─"
+}
+
+// row puts a line at the left end and the first of some that fits beside it at
+// the right end; where none fits the left one has its own line.
+func row(left line, width int, rights ...line) []line {
+	for _, r := range rights {
+		if left.cells()+2+r.cells() <= width {
+			return []line{ends(left, r, width)}
+		}
+	}
+	return []line{left.cut(width), ends(nil, rights[0], width)}
 }
 
 // openWords count the steps done and what wants a decision.
-func openWords(s *bench.Snapshot) line {
+func openWords(s *bench.Snapshot, long bool) line {
 	n := map[overhaul.Status]int{}
 	for _, x := range s.Results.Steps {
 		n[x.Status]++
 	}
-	out := line{{fmt.Sprintf("%d of %d steps done", n[overhaul.Done], len(s.Results.Steps)), plain}}
-	for _, st := range []overhaul.Status{overhaul.Stopped, overhaul.Held, overhaul.Stale} {
-		if n[st] > 0 {
-			out = append(out, span{fmt.Sprintf(", %d %s", n[st], st), strong})
+	steps := ""
+	if long {
+		steps = "steps "
+	}
+	out := line{{fmt.Sprintf("%d of %d %sdone", n[overhaul.Done], len(s.Results.Steps), steps), plain}}
+	for _, st := range []struct {
+		status overhaul.Status
+		word   string
+	}{{overhaul.Stopped, "stopped"}, {overhaul.Held, "to decide"}, {overhaul.Stale, "stale"}} {
+		if n[st.status] > 0 {
+			out = append(out, span{fmt.Sprintf(", %d %s", n[st.status], st.word), strong})
 		}
 	}
 	switch {
 	case len(s.Held) == 1:
-		out = append(out, span{", 1 press held", warn})
+		out = append(out, span{", 1 press HELD", warn})
 	case len(s.Held) > 1:
-		out = append(out, span{fmt.Sprintf(", %d presses held", len(s.Held)), warn})
+		out = append(out, span{fmt.Sprintf(", %d presses HELD", len(s.Held)), warn})
 	}
 	return out
 }
 
 // bodyLines are the step's lines in the room there is.
 func bodyLines(v *view, room int) []line {
+	if of := formLines(v, room-1); of != nil {
+		return append([]line{nil}, of...)
+	}
 	if v.snap.Job == nil {
 		return idleLines(v)
 	}
@@ -132,6 +186,10 @@ func bodyLines(v *view, room int) []line {
 	big = big[:min(len(big), max(0, left-len(urgent)))] // what is wrong is never left out
 	rest := append(urgent, restLines(v, r)...)
 	rest = rest[:min(len(rest), max(0, left-len(big)))]
+	// The stage's cautions stand where work at the step has not begun.
+	if r.Status == overhaul.Waiting && len(r.Presses) == 0 || r.Status == overhaul.Stopped {
+		rest = append(rest, cautionLines(v, r, left-len(big)-len(rest)-1)...)
+	}
 	if left > len(big)+len(rest) {
 		out = append(out, nil)
 	}
@@ -144,38 +202,107 @@ func idleLines(v *view) []line {
 	return append(out, troubleLines(v)...)
 }
 
-// doneLines say that every step is done.
+// doneLines say that every step is done, where each wanted figure stands
+// against what is wanted, and how each check came out.
 func doneLines(v *view) []line {
 	out := append(troubleLines(v), nil)
-	rows, _ := blocks("DONE", "", v.width)
-	for _, r := range rows {
-		out = append(out, toned(good, "  "+r))
+	if rows, ok := blocks("DONE", "", v.width, 1, v.ascii); ok {
+		for _, r := range rows {
+			out = append(out, toned(good, "  "+r))
+		}
 	}
-	out = append(out, nil, say(fmt.Sprintf("  Every step of job %s is done, in build state %d.", v.snap.Job.ID, v.snap.Results.Build)))
+	out = append(out, say(fmt.Sprintf("Every step of job %s is done, in build state %d.", v.snap.Job.ID, v.snap.Results.Build)))
 	if v.snap.Results.Training {
-		out = append(out, toned(warn, "  TRAINING: readings came from a virtual gauge. This job cannot be released."))
+		out = append(out, toned(warn, "TRAINING: this job cannot be released."))
 	}
-	for _, l := range standingLines(v) {
-		out = append(out, append(line{{"  ", plain}}, l...))
-	}
-	return out
+	out = append(out, standingLines(v)...)
+	return append(out, passedLines(v)...)
 }
 
 // standingLines say where each wanted figure stands.
 func standingLines(v *view) []line {
 	var out []line
 	for _, p := range v.snap.Results.Places {
-		text := v.figure(p.Low)
+		wd, _ := v.snap.Job.Sheet.WantedNamed(p.Wanted)
+		text := v.setting(wd, p.Low.Value)
 		if !p.Low.Value.Equal(p.High.Value) {
-			text += " .. " + v.figure(p.High)
+			text += " .. " + v.setting(wd, p.High.Value)
 		}
-		if wd, ok := v.snap.Job.Sheet.WantedNamed(p.Wanted); ok && wd.SettingOf != "" {
-			text += " float"
-			if p.Low.Value.Sign() < 0 {
-				text = v.length(p.Low.Value.Neg()) + " preload"
+		l := line{{p.Wanted + " stands at ", plain}, {text, strong}}
+		if w := wantedWords(v, wd); w != "" {
+			l = append(l, span{", wanted " + w, plain})
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+// setting is a wanted figure in words: a setting is float, or below nought
+// preload.
+func (v *view) setting(wd sheet.Wanted, x quantity.Exact) string {
+	switch {
+	case wd.SettingOf == "":
+		return v.length(x)
+	case x.Sign() < 0:
+		return v.length(x.Neg()) + " preload"
+	}
+	return v.length(x) + " float"
+}
+
+// wantedWords are what is wanted: the aim or the limits, and how far the pack
+// that makes it may be off; "" where it is not known.
+func wantedWords(v *view, wd sheet.Wanted) string {
+	out := ""
+	switch {
+	case wd.Banded:
+		low, _, _ := strings.Cut(v.setting(wd, wd.Low), " ")
+		out = low + " .. " + v.setting(wd, wd.High)
+		if wd.Low.Sign() < 0 != (wd.High.Sign() < 0) {
+			out = v.setting(wd, wd.Low) + " .. " + v.setting(wd, wd.High)
+		}
+	case wd.Given:
+		out = v.setting(wd, wd.Aim)
+	default:
+		for _, r := range v.snap.Results.Steps {
+			if r.Step.Mark != nil && r.Step.Mark.Length == wd.Name && r.Figure != nil && !r.Step.Mark.Before {
+				out = v.figure(r.Figure)
 			}
 		}
-		out = append(out, line{{p.Wanted + " stands at ", plain}, {text, strong}})
+	}
+	for _, st := range v.snap.Job.Sheet.Steps() {
+		if p := st.Pack; p != nil && p.Makes == wd.Name && p.Within.Exact().Sign() > 0 && !wd.Banded && out != "" {
+			out += " ± " + v.length(p.Within.Exact())
+		}
+	}
+	return out
+}
+
+// passedLines are the checks as they came out.
+func passedLines(v *view) []line {
+	var out []line
+	for _, r := range v.snap.Results.Steps {
+		if c := r.Check; c != nil && c.Verdict != ring.NotJudged {
+			out = append(out, line{verdictSpan(c.Verdict), {" " + r.Step.Name, plain}, {checkFigure(v, r), plain}})
+		}
+	}
+	return out
+}
+
+// checkFigure is a check's figure with its limits.
+func checkFigure(v *view, r *overhaul.Result) string {
+	c := r.Check
+	out := ""
+	switch {
+	case c.Ring != nil:
+		u, places := v.bandUnit(r)
+		out = fmt.Sprintf(" %s .. %s", c.Ring.Lowest.Show(u, places), c.Ring.Highest.ShowUnit(u, places))
+	case c.Figure != nil:
+		u, places := v.unitOf(c.Figure)
+		out = " " + c.Figure.Value.ShowUnit(u, bigPlaces(u, places))
+	}
+	if c.Band != nil {
+		u, places := v.bandUnit(r)
+		out += fmt.Sprintf(", limits %s .. %s", c.Band.Low.Show(u, places), c.Band.High.ShowUnit(u, places))
 	}
 	return out
 }

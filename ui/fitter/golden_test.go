@@ -51,11 +51,11 @@ func drawing(t *testing.T, v *view) string {
 		fmt.Fprintf(&text, "%s\n", strings.TrimRight(visible(l.text()), " "))
 		row := ""
 		for _, s := range l {
-			row += strings.Repeat(string(".sgwXb"[s.tone]), cells(s.text))
+			row += strings.Repeat(string(".sgwXbf"[s.tone]), cells(s.text))
 		}
 		fmt.Fprintf(&tones, "%s\n", strings.TrimRight(row, "."))
 	}
-	return text.String() + "--- tones: s strong, g good, w warn, X stop, b bar ---\n" + strings.TrimRight(tones.String(), "\n") + "\n"
+	return text.String() + "--- tones: s strong, g good, w warn, X stop, b bar, f faint ---\n" + strings.TrimRight(tones.String(), "\n") + "\n"
 }
 
 // scenes are the situations worth looking at.

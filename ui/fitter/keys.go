@@ -1,12 +1,14 @@
 package fitter
 
 import (
+	"fmt"
 	"strings"
 	"unicode"
 
 	"github.com/gdamore/tcell/v2"
 
 	"shimwright/calc/overhaul"
+	"shimwright/calc/quantity"
 	"shimwright/calc/sheet"
 	"shimwright/ingest/bench"
 )
@@ -25,33 +27,60 @@ func bindings() []binding {
 	return []binding{
 		{"y", "is in", asksPack, func(u *ui) { u.sayIn(true) }},
 		{"n", "not in", asksPack, func(u *ui) { u.sayIn(false) }},
-		{"o", "open a job", noneOpen, func(u *ui) { u.view.form = openForm() }},
+		{"o", "open a job", noneOpen, func(u *ui) { u.view.form = openForm(&u.view) }},
 		{"p", "PRESS the gauge", canPress, func(u *ui) { u.press() }},
 		{"t", "take held", hasHeld, (*ui).take},
 		{"g", "move gear", canMove, func(u *ui) { u.view.form = moveForm(&u.view, u.view.shown()) }},
 		{"f", "fit", isPack, func(u *ui) { u.view.form = fitForm(&u.view, u.view.shown()) }},
-		{"e", "enter anew", isTyped, func(u *ui) { u.view.form = entryForm(&u.view, u.view.shown()) }},
+		{"e", "enter anew", isTyped, func(u *ui) { u.view.form = anewForm(&u.view, u.view.shown()) }},
+		{"v", "drawing", hasDrawing, func(u *ui) { u.view.page = drawPage(&u.view) }},
 		{"d", "draw piece", hasSetup, func(u *ui) { u.view.form = pieceForm(&u.view, u.view.shown()) }},
 		{"a", "again", hasEntries, func(u *ui) { u.view.form = againForm(u.view.shown()) }},
-		{"k", "key in", takesPress, func(u *ui) { u.view.form = keyedForm(&u.view, u.view.shown()) }},
-		{"c", "changed metal", atStep, func(u *ui) { u.view.form = metalForm(&u.view, u.view.shown()) }},
 		{"w", "why", hasJob, func(u *ui) { u.view.page = whyPage(&u.view) }},
-		{"l", "list", hasJob, (*ui).list},
+		{"s", "sum", hasJob, func(u *ui) { u.view.page = sumPage(&u.view) }},
+		{"k", "key in", takesPress, func(u *ui) { u.view.form = keyedForm(&u.view, u.view.shown()) }},
+		{"l", "steps", hasJob, (*ui).list},
+		{"j", "jobs", hasBench, func(u *ui) { u.view.form = jobsForm(&u.view) }},
+		{"h", "hold", canHold, func(u *ui) { u.view.form = holdForm(&u.view) }},
+		{"i", "ask gauge", canAsk, func(u *ui) { u.send(bench.AskGauge{}, nil) }},
+		{"u", "units", hasJob, (*ui).otherUnit},
+		{"c", "changed metal", atStep, func(u *ui) { u.view.form = metalForm(&u.view, u.view.shown()) }},
+		{"?", "keys", always, func(u *ui) { u.view.page = keysPage() }},
 		{"q", "leave", always, func(u *ui) { u.view.leaving = true }},
 	}
 }
 
-func always(*view) bool   { return true }
-func hasJob(v *view) bool { return v.snap != nil && v.snap.Job != nil }
-func atStep(v *view) bool { return v.shown() != nil }
+// lastKeys are shown however little room there is: they lead to all the others
+// and out.
+const lastKeys = 2
+
+func always(*view) bool       { return true }
+func hasJob(v *view) bool     { return v.snap != nil && v.snap.Job != nil }
+func atStep(v *view) bool     { return v.shown() != nil }
+func hasBench(v *view) bool   { return v.snap != nil }
+func hasDrawing(v *view) bool { return drawPage(v) != nil }
+
 func noneOpen(v *view) bool {
 	return v.snap != nil && (v.snap.Job == nil || v.snap.Results.Next() == nil)
 }
+
+// canAsk: the step wants presses of a gauge, which may be one that answers.
+func canAsk(v *view) bool {
+	return takesPress(v) && v.gauge(v.shown().Step.Gauge) != nil
+}
+
+func canHold(v *view) bool { return hasJob(v) }
+
 func hasHeld(v *view) bool  { _, ok := v.held(); return ok }
 func asksPack(v *view) bool { return v.packAsked() != "" }
 
+// canPress: a fitted pack may be pressed again, to measure another one.
 func canPress(v *view) bool {
-	return v.byHand && hasJob(v) && v.snap.Step != nil && v.snap.Step.Left > 0
+	if !v.byHand || !hasJob(v) || v.snap.Step == nil {
+		return false
+	}
+	st := v.snap.Step.Step
+	return v.snap.Step.Left > 0 || st.Pack != nil && st.Pack.Presses > 0
 }
 
 func isPack(v *view) bool {
@@ -70,11 +99,20 @@ func hasSetup(v *view) bool {
 	return r != nil && r.Step.Measure != nil && len(r.Step.Measure.Setup.Standards()) > 0
 }
 
-func takesPress(v *view) bool { r := v.shown(); return r != nil && r.Step.Gauge != "" && r.Left > 0 }
+// takesPress: a reading of a length or a check may be keyed in; what a pack
+// measures is typed when it is fitted.
+func takesPress(v *view) bool {
+	r := v.shown()
+	return r != nil && r.Step.Gauge != "" && r.Left > 0 && r.Step.Pack == nil
+}
 
-// hasEntries tells whether the step shown holds something to take again.
+// hasEntries tells whether the step shown holds something to take again. A
+// fitted pack is not: another one is measured and fitted.
 func hasEntries(v *view) bool {
 	r := v.shown()
+	if r != nil && r.Pack != nil {
+		return r.Pack.Fitted == nil && len(r.Presses) > 0
+	}
 	return r != nil && (r.Status != overhaul.Waiting || len(r.Presses) > 0)
 }
 
@@ -92,7 +130,10 @@ func keyLine(v *view) line {
 	if v.page.steps {
 		return keyWords("↑ ↓", "choose", "Enter", "goes there", "l or Esc", "back")
 	}
-	return keyWords("↑ ↓", "scroll", "Space", "a page on", "w or Esc", "back")
+	if v.byHand && canPress(v) {
+		return keyWords("↑ ↓", "scroll", "Space", "a page on", "p", "PRESS the gauge", v.page.key+" or Esc", "back")
+	}
+	return keyWords("↑ ↓", "scroll", "Space", "a page on", v.page.key+" or Esc", "back")
 }
 
 // keyWords are keys with what they do.
@@ -125,16 +166,96 @@ func keyLines(v *view) []line {
 	if _, ok := v.strikable(); ok {
 		all = append(all, "Backspace twice", "strike")
 	}
-	for _, b := range bindings() {
+	bound := bindings()
+	for _, b := range bound[:len(bound)-lastKeys] {
 		if b.when(v) {
 			all = append(all, b.key, b.does)
 		}
 	}
-	n := len(all)
-	for n > 2 && keyWords(all[:n]...).cells() > v.width {
-		n -= 2
+	last := []string{}
+	for _, b := range bound[len(bound)-lastKeys:] {
+		last = append(last, b.key, b.does)
 	}
-	return []line{keyWords(all[:n]...), keyWords(all[n:]...)}
+	return fitKeys(all, last, v.width)
+}
+
+// fitKeys sets keys on two lines, as many as there is room for; the last ones
+// are always among them.
+func fitKeys(all, last []string, width int) []line {
+	fits := func(of []string, room int) int {
+		n := len(of)
+		for n > 0 && keyWords(of[:n]...).cells() > room {
+			n -= 2
+		}
+		return n
+	}
+	n := fits(all, width)
+	rest := all[n:]
+	m := fits(rest, width-keyWords(last...).cells()-3)
+	return []line{keyWords(all[:n]...), keyWords(append(rest[:m:m], last...)...)}
+}
+
+// keysPage tells what every key does; those that do something now stand out.
+func keysPage() *page {
+	return &page{title: "the keys", key: "?", lines: func(v *view, width, _ int) []line {
+		key := func(now bool, name, does string) line {
+			t := plain
+			if now {
+				t = strong
+			}
+			return line{{fmt.Sprintf("  %-16s", name), t}, {does, plain}}.cut(width)
+		}
+		out := []line{
+			key(true, "Enter or Space", "go on: confirms, or asks for what the step wants; a foot pedal does too"),
+			key(true, "↑ ↓", "the step before, the step after"),
+			key(true, "Backspace twice", "strikes the last press"),
+		}
+		for _, b := range bindings() {
+			out = append(out, key(b.when(v), b.key, longKey(b)))
+		}
+		return append(out, nil, say("Those in bold do something now. Beeps: taken 1, put aside 2, held 3."))
+	}}
+}
+
+// longKey is what a key does, for those who ask.
+func longKey(b binding) string {
+	switch b.key {
+	case "y", "n":
+		return "says that the pack asked for is " + map[string]string{"y": "in", "n": "not in"}[b.key]
+	case "t":
+		return "lets a held press count, with a reason"
+	case "g":
+		return "moves a gear on purpose: the packs follow"
+	case "f":
+		return "fits a pack by what is typed"
+	case "e":
+		return "enters what was typed anew, with a reason"
+	case "v":
+		return "the drawing: ring and re-shim, pack and stock, marking, setup"
+	case "d":
+		return "says which certified piece stands in the setup"
+	case "a":
+		return "takes this step again, with a reason"
+	case "w":
+		return "explains every figure here, down to the bytes sent"
+	case "s":
+		return "the sum alone"
+	case "k":
+		return "keys a reading in; it stays marked KEYED"
+	case "l":
+		return "the list of steps, to go to any"
+	case "j":
+		return "the open jobs: choose one, open another"
+	case "h":
+		return "puts this step on hold, or lifts the hold"
+	case "i":
+		return "asks the wanted gauge for what it shows"
+	case "u":
+		return "shows lengths in mm, in or thou, in turn"
+	case "c":
+		return "says that metal was changed which no pack tells"
+	}
+	return b.does
 }
 
 // key takes a key in on the screen's goroutine.
@@ -165,6 +286,7 @@ func (u *ui) keySmall(e *tcell.EventKey) {
 
 func (u *ui) keyForm(e *tcell.EventKey) {
 	f := u.view.form
+	f.comma = u.view.comma
 	if f.sent {
 		return // it is being written down as it stands
 	}
@@ -172,8 +294,25 @@ func (u *ui) keyForm(e *tcell.EventKey) {
 	case formLeft:
 		u.view.form = nil
 	case formReady:
-		f.sent = u.send(f.command(f.answers()), f)
+		u.submit(f)
 	}
+}
+
+// submit goes on to the form that follows from the answers, or sends the
+// command that they make, after the one that comes before it.
+func (u *ui) submit(f *form) {
+	a := f.answers()
+	if f.then != nil {
+		if on := f.then(a); on != nil {
+			u.view.form = on
+			return
+		}
+	}
+	if f.first != nil {
+		f.sent = u.send2(f.first(a), f.command(a), f)
+		return
+	}
+	f.sent = u.send(f.command(a), f)
 }
 
 func (u *ui) keyLeaving(e *tcell.EventKey) {
@@ -187,14 +326,18 @@ func (u *ui) keyLeaving(e *tcell.EventKey) {
 func (u *ui) keyPage(e *tcell.EventKey) {
 	v := &u.view
 	p := v.page
-	last := len(p.wrapped(v.width)) - (v.height - pageRest)
+	var last int
 	if p.steps {
 		last = len(v.snap.Results.Steps) - 1
+	} else {
+		last = len(p.lines(v, v.width, v.height-pageRest)) - (v.height - pageRest)
 	}
 	screenful := v.height - pageRest - 1
 	switch {
-	case e.Key() == tcell.KeyEscape, isRune(e, 'w'), isRune(e, 'l'), isRune(e, 'q'):
+	case e.Key() == tcell.KeyEscape, isRune(e, 'q'), p.key != "" && e.Key() == tcell.KeyRune && strings.ToLower(string(e.Rune())) == p.key:
 		v.page = nil
+	case isRune(e, 'p') && canPress(v):
+		u.press()
 	case e.Key() == tcell.KeyUp:
 		p.top--
 	case e.Key() == tcell.KeyDown:
@@ -251,7 +394,7 @@ func (u *ui) goOn() {
 	r := v.shown()
 	switch {
 	case v.snap.Job == nil:
-		v.form = openForm()
+		v.form = openForm(v)
 	case r == nil:
 		v.note = note{text: "Every step is done."}
 	case r.Status == overhaul.Done:
@@ -271,7 +414,11 @@ func (u *ui) goOn() {
 	case r.Step.Kind == sheet.KindPack:
 		u.fitOn(r)
 	default:
-		if v.form = entryForm(v, r); v.form == nil {
+		v.form = entryForm(v, r)
+		if isTyped(v) {
+			v.form = anewForm(v, r)
+		}
+		if v.form == nil {
 			v.note = note{text: "this step goes on by a press of the gauge."}
 		}
 	}
@@ -319,7 +466,7 @@ func (u *ui) goTo(r *overhaul.Result) {
 }
 
 func (u *ui) list() {
-	p := &page{steps: true, title: "the steps"}
+	p := &page{steps: true, title: "the steps", key: "l"}
 	if r := u.view.shown(); r != nil {
 		p.top = u.view.number(r) - 1
 	}
@@ -331,9 +478,28 @@ func (u *ui) sayIn(in bool) {
 	u.send(bench.SayIn{Step: r.Step.Name, Pack: u.view.packAsked(), In: in}, nil)
 }
 
+// take asks why a held press counts. One that came before the pieces of its
+// setup were said cannot: its sum would lack them.
 func (u *ui) take() {
-	if p, ok := u.view.held(); ok {
-		u.view.form = takeForm(p)
+	v := &u.view
+	p, ok := v.held()
+	if !ok {
+		return
+	}
+	if st, is := v.snap.Job.Sheet.Step(p.Fact.Step); is && st.Measure != nil && len(p.Fact.Pieces) < len(st.Measure.Setup.Standards()) {
+		v.note = note{text: "This press came before its pieces were said: strike it, draw the pieces (d), press again.", bad: true}
+		return
+	}
+	v.form = takeForm(v, p)
+}
+
+// otherUnit shows lengths in the next unit.
+func (u *ui) otherUnit() {
+	v := &u.view
+	v.unit = v.nextUnit()
+	v.note = note{text: fmt.Sprintf("Lengths are shown in %s. What the bench writes in sentences stays in the sheet's unit.", v.unit)}
+	if v.unit == v.snap.Job.Sheet.Unit {
+		v.unit = quantity.Bare
 	}
 }
 

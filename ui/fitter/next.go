@@ -17,6 +17,9 @@ func next(v *view) string {
 	s := v.snap
 	switch {
 	case v.leaving:
+		if v.leavingWords != "" {
+			return "Leave the screen? y leaves, n stays. " + v.leavingWords
+		}
 		return "Leave the screen? y leaves, n stays. Nothing is lost; the job is taken up where it is."
 	case v.striking != 0:
 		return strikeWords(v)
@@ -344,5 +347,5 @@ func lastLine(v *view) line {
 	if f.Step != "" {
 		out = append(out, span{" at " + strings.TrimSpace(f.Step+" "+f.Spot), plain})
 	}
-	return append(out, span{"  ", plain}, span{outcomeWord(p), outcomeTone(p)})
+	return append(out, span{"  ", plain}, span{outcomeWord(p), outcomeTone(p)}, span{" [" + beepWords(f.Outcome) + "]", plain})
 }

@@ -2,6 +2,7 @@ package fitter
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"shimwright/calc/overhaul"
@@ -35,7 +36,7 @@ func pointLines(v *view, r *overhaul.Result) []line {
 func agreeLine(r *overhaul.Result) []line {
 	c := r.Step.Check
 	var words []string
-	if c.Each > 1 && c.Agree.Exact().Sign() > 0 {
+	if c.Each > 1 && c.Agree.Exact().Sign() > 0 && r.Check.Verdict == ring.NotJudged {
 		words = append(words, "presses agree to "+c.Agree.String())
 	}
 	if c.Spread.Exact().Sign() > 0 {
@@ -44,7 +45,11 @@ func agreeLine(r *overhaul.Result) []line {
 	if len(words) == 0 {
 		return nil
 	}
-	return []line{say(strings.Join(words, ", "))}
+	var out []line
+	for _, w := range words {
+		out = append(out, say(w))
+	}
+	return out
 }
 
 // pointLine is one spot: its presses, or its figure with its verdict.
@@ -56,10 +61,17 @@ func pointLine(v *view, r *overhaul.Result, p overhaul.Point) line {
 	out := line{{spot, plain}}
 	each := r.Step.Check.Each
 	if p.Verdict != ring.NotJudged {
-		return append(out, span{v.figure(p.Figure), strong}, span{"  ", plain}, verdictSpan(p.Verdict))
+		out = append(out, span{v.figure(p.Figure), strong}, span{"  ", plain}, verdictSpan(p.Verdict))
+		if slices.ContainsFunc(p.Pressed, func(x overhaul.Press) bool { return x.Entry.Keyed }) {
+			out = append(out, span{" KEYED", plain})
+		}
+		return out
 	}
 	for _, x := range p.Pressed {
-		out = append(out, span{x.Entry.Value.Digits() + " ", strong})
+		out = append(out, span{v.asSent(x.Entry.Value) + " ", strong})
+		if x.Entry.Keyed {
+			out = append(out, span{"KEYED ", plain})
+		}
 	}
 	have := len(p.Pressed)
 	if p.Stale {

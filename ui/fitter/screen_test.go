@@ -266,7 +266,7 @@ func TestKeysWorkAJob(t *testing.T) {
 	g.keys("31\n")
 	g.ready(t, "S-31, 75.004 mm, is the tall post.", "straightedge stands in the setup")
 	g.keys("\nE-02\n")
-	g.ready(t, "E-02 12.006 mm", "no press at this step yet")
+	g.ready(t, "E-02 12.006 mm", "▒ straightedge E-02 12.006 mm")
 
 	g.keys("l")
 	g.see(t, "the steps", "(o) pinion turning torque", "> ... pinion face height")
@@ -298,7 +298,7 @@ func TestStrikeHeldTakeAndAgainByKeys(t *testing.T) {
 	do(t, b, bench.Keyed{Step: "pinion head", Value: "42.37 mm", Reason: "no cable"})
 	g.see(t, "42.37 mm from keyed", "(o) TAKEN")
 	do(t, b, bench.Keyed{Step: "pinion head", Value: "52.37 mm", Reason: "no cable"})
-	g.see(t, "/!\\ HELD", "t take held", "1 press held")
+	g.see(t, "/!\\ HELD", "t take held", "1 press HELD")
 	g.keys("t")
 	g.see(t, "Why does 52.37 mm at pinion head count after all?")
 	g.key(tcell.KeyEscape)

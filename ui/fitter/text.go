@@ -1,11 +1,9 @@
 package fitter
 
 import (
-	"fmt"
 	"strings"
-	"unicode"
 
-	"github.com/rivo/uniseg"
+	"shimwright/ui/draw"
 )
 
 // A tone is how a text is to stand out. The word says it too, always.
@@ -18,6 +16,7 @@ const (
 	warn        // wants a look or a decision
 	stop        // must not go on
 	bar         // the next thing to do: light on dark turned round
+	faint       // shading and guide lines of a drawing
 )
 
 // A span is text of one tone; a line is spans side by side.
@@ -42,96 +41,38 @@ func (l line) text() string {
 	return b.String()
 }
 
-// mostMarks is how many combining marks are shown on one character.
-const mostMarks = 4
+// visible and its kin are draw's; the screen and its drawings count cells alike.
+func visible(s string) string        { return draw.Visible(s) }
+func glyphs(s string) []draw.Glyph   { return draw.Glyphs(s) }
+func cells(s string) int             { return draw.Cells(s) }
+func cut(s string, most int) string  { return draw.Cut(s, most) }
+func head(s string, most int) string { return draw.Head(s, most) }
 
-// visible writes text so that each of its characters takes the cells it is
-// counted for: what does not print, turns the direction of writing, or joins
-// characters in a way terminals disagree on, is written out as an escape.
-func visible(s string) string {
-	if plainText(s) {
-		return s
-	}
-	var b strings.Builder
-	marks := 0
-	for i, r := range s {
-		switch {
-		case r == unicode.ReplacementChar && s[i] != 0xEF:
-			fmt.Fprintf(&b, `\x%02x`, s[i])
-		case unicode.Is(unicode.Mn, r) && !variation(r):
-			if marks++; b.Len() > 0 && marks <= mostMarks {
-				b.WriteRune(r)
-			} else if marks <= mostMarks {
-				escape(&b, r)
-			}
-			continue
-		case unprintable(r):
-			escape(&b, r)
-		default:
-			b.WriteRune(r)
-		}
-		marks = 0
-	}
-	return b.String()
-}
-
-func plainText(s string) bool {
-	for i := range len(s) {
-		if s[i] < 0x20 || s[i] > 0x7E {
-			return false
-		}
-	}
-	return true
-}
-
-// unprintable also takes in regional indicators and skin tones, which some
-// terminals join with their neighbours and others do not.
-func unprintable(r rune) bool {
-	return !unicode.IsPrint(r) && r != ' ' || variation(r) || unicode.Is(unicode.Me, r) ||
-		r >= 0x1F1E6 && r <= 0x1F1FF || r >= 0x1F3FB && r <= 0x1F3FF
-}
-
-func variation(r rune) bool { return r >= 0xFE00 && r <= 0xFE0F || r >= 0xE0100 && r <= 0xE01EF }
-
-func escape(b *strings.Builder, r rune) {
-	switch {
-	case r < 0x80:
-		fmt.Fprintf(b, `\x%02x`, r)
-	case r < 0x10000:
-		fmt.Fprintf(b, `\u%04x`, r)
-	default:
-		fmt.Fprintf(b, `\U%08x`, r)
-	}
-}
-
-// A glyph is one character with the cells it takes.
-type glyph struct {
-	text  string
-	cells int
-}
-
-// glyphs splits text made visible into characters.
-func glyphs(s string) []glyph {
-	var out []glyph
-	state := -1
-	for s != "" {
-		var g string
-		var n int
-		g, s, n, state = uniseg.FirstGraphemeClusterInString(s, state)
-		if n > 0 {
-			out = append(out, glyph{g, n})
+// drawn are the rows of a drawing as lines.
+func drawn(rows []draw.Row) []line {
+	out := make([]line, len(rows))
+	for i, r := range rows {
+		for _, s := range r {
+			out[i] = append(out[i], span{s.Text, toneOf(s.Tone)})
 		}
 	}
 	return out
 }
 
-// cells is how many cells a text takes once it is made visible.
-func cells(s string) int {
-	n := 0
-	for _, g := range glyphs(visible(s)) {
-		n += g.cells
+func toneOf(t draw.Tone) tone {
+	switch t {
+	case draw.Faint:
+		return faint
+	case draw.Strong:
+		return strong
+	case draw.Good:
+		return good
+	case draw.Warn:
+		return warn
+	case draw.Stop:
+		return stop
 	}
-	return n
+	return plain
 }
 
 func (l line) cells() int {
@@ -140,31 +81,6 @@ func (l line) cells() int {
 		n += cells(s.text)
 	}
 	return n
-}
-
-// cut makes text visible and keeps it to a number of cells; "…" stands for
-// what is left out.
-func cut(s string, most int) string {
-	s = visible(s)
-	if cells(s) <= most {
-		return s
-	}
-	if most < 1 {
-		return ""
-	}
-	return head(s, most-1) + "…"
-}
-
-// head is what of a visible text fits in a number of cells.
-func head(s string, most int) string {
-	var b strings.Builder
-	for _, g := range glyphs(s) {
-		if most -= g.cells; most < 0 {
-			break
-		}
-		b.WriteString(g.text)
-	}
-	return b.String()
 }
 
 // cut keeps a line to a number of cells.
@@ -250,12 +166,12 @@ func pieces(s string, width int) []string {
 	for _, word := range strings.Fields(s) {
 		at, n := "", 0
 		for _, g := range glyphs(word) {
-			if n+g.cells > width && at != "" {
+			if n+g.Cells > width && at != "" {
 				out = append(out, at)
 				at, n = "", 0
 			}
-			at += g.text
-			n += g.cells
+			at += g.Text
+			n += g.Cells
 		}
 		out = append(out, at)
 	}

@@ -97,7 +97,7 @@ func FuzzText(f *testing.F) {
 }
 
 func TestEveryBlockFigureHasFiveRows(t *testing.T) {
-	for _, r := range "0123456789.-+DENOPST " {
+	for _, r := range "0123456789.-+ADEHIKLNOPST " {
 		rows := strings.Split(block(r), "/")
 		if len(rows) != blockRows {
 			t.Errorf("%q has %d rows", r, len(rows))
@@ -109,10 +109,10 @@ func TestEveryBlockFigureHasFiveRows(t *testing.T) {
 			}
 		}
 	}
-	if _, ok := blocks("12x", "", 99); ok {
+	if _, ok := blocks("12x", "", 99, 1, false); ok {
 		t.Error("x has no block figure")
 	}
-	if _, ok := blocks("123456789012", "mm", blockWide); ok {
+	if _, ok := blocks("123456789012", "mm", blockWide, 1, false); ok {
 		t.Error("it does not fit")
 	}
 }

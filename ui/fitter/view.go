@@ -28,11 +28,17 @@ type view struct {
 	form          *form
 	page          *page
 	note          note
-	striking      int64 // the press that the next Backspace strikes; 0 none
-	struck        bool  // a press was struck and no other key came since
-	leaving       bool  // asked whether to leave
-	busy          bool  // a command is on its way
-	byHand        bool  // a key presses the gauge (demonstration)
+	striking      int64         // the press that the next Backspace strikes; 0 none
+	struck        bool          // a press was struck and no other key came since
+	leaving       bool          // asked whether to leave
+	busy          bool          // a command is on its way
+	byHand        bool          // a key presses the gauge (demonstration)
+	saidAt        time.Time     // when the newest press was first shown
+	unit          quantity.Unit // that lengths are shown in; Bare is the sheet's
+	ascii         bool          // plain characters alone
+	comma         bool          // figures with a decimal comma
+	sheets        []Choice      // what a job may be opened by
+	leavingWords  string        // what leaving does to the job
 }
 
 // A note is what the bench answered, or why something cannot be done.
@@ -171,30 +177,4 @@ func (v *view) gauge(kind string) *bench.GaugeState {
 		}
 	}
 	return found
-}
-
-// figure shows a figure in the sheet's unit, or in newtons or newton metres.
-func (v *view) figure(f *overhaul.Figure) string {
-	u, places := v.unitOf(f)
-	return f.Value.ShowUnit(u, places)
-}
-
-func (v *view) length(x quantity.Exact) string {
-	s := v.snap.Job.Sheet
-	return x.ShowUnit(s.Unit, s.Places)
-}
-
-// unitOf is told by the first leaf that was written with a unit; a pull times
-// an arm is a torque.
-func (v *view) unitOf(f *overhaul.Figure) (quantity.Unit, int32) {
-	s := v.snap.Job.Sheet
-	if f.By != nil {
-		return s.ShownIn(quantity.Torque)
-	}
-	for _, l := range f.Leaves() {
-		if u := l.Figure.Leaf.Written.Unit(); u != quantity.Bare {
-			return s.ShownIn(u.Dimension())
-		}
-	}
-	return s.ShownIn(quantity.Length)
 }
