@@ -89,7 +89,7 @@ func ringJudged(verdict string, points ...string) fact.Judged {
 }
 
 func torqueJudged(value, verdict string) fact.Judged {
-	return fact.Judged{Step: "pinion turning torque", What: "turning torque", Verdict: verdict, Words: "turns " + verdict, Value: value, Low: "0.9", High: "1.4", Uncertainty: "0.05", Build: 2, Digest: "ab12", Program: "v1"}
+	return fact.Judged{Step: "pinion turning torque", What: "turning torque", Verdict: verdict, Words: "turns " + verdict, Value: value, Low: "0.9", High: "1.4", Uncertainty: "0.05", Points: []string{" " + value}, Build: 2, Digest: "ab12", Program: "v1"}
 }
 
 func press(t testing.TB, figure string, n int) fact.Pressed {

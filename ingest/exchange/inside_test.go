@@ -1,0 +1,4 @@
+package exchange
+
+// PlainDecimal is for tests from outside.
+func PlainDecimal(s string, shift int) (string, error) { return plainDecimal(s, shift) }
