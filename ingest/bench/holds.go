@@ -43,8 +43,10 @@ func (c Hold) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	if h, held := b.job.HoldOn(c.Step); held && h.Step == c.Step {
-		return Reply{}, fmt.Errorf("%s is on hold already: %s", what(c.Step), h.Reason)
+	for _, h := range b.job.Holds() {
+		if h.Step == c.Step {
+			return Reply{}, fmt.Errorf("%s is on hold already: %s", what(c.Step), h.Reason)
+		}
 	}
 	by, err := b.signature(people.PlaceHold, false, nil)
 	if err != nil {
