@@ -18,9 +18,13 @@ const settledWithin = 2
 // stepNotes are what is worth knowing of a step and changes no figure.
 func (w *worker) stepNotes(r *Result) []string {
 	var out []string
+	live := fresh(r.Presses)
 	for _, spot := range spotsOf(r.Step) {
+		if len(live) < correct.LeastRun {
+			break
+		}
 		var at []Press
-		for _, p := range fresh(r.Presses) {
+		for _, p := range live {
 			if p.Entry.Spot == spot {
 				at = append(at, p)
 			}

@@ -16,6 +16,7 @@ func (w *worker) current(st *sheet.Step, lengths []string) (live []Press, last i
 	in := w.in[st.Name]
 	c, changed := w.changeFor(st, lengths)
 	last = -1
+	live = make([]Press, 0, len(in.presses))
 	for i, p := range in.presses {
 		if changed && in.index[i] < c.index {
 			p.Stale = true
@@ -27,6 +28,9 @@ func (w *worker) current(st *sheet.Step, lengths []string) (live []Press, last i
 }
 
 func fresh(presses []Press) []Press {
+	if !slices.ContainsFunc(presses, func(p Press) bool { return p.Stale }) {
+		return slices.Clip(presses)
+	}
 	var out []Press
 	for _, p := range presses {
 		if !p.Stale {
@@ -50,6 +54,9 @@ func (w *worker) piecesWrong(st *sheet.Step, presses []Press) string {
 // apart is how far the corrected presses lie apart: two presses on pieces of
 // different size agree when the lengths found do.
 func (w *worker) apart(st *sheet.Step, presses []Press) quantity.Exact {
+	if n := st.Measure.Setup.Readings(); n.Mul(n).Equal(quantity.Whole(1)) && sameSetup(presses) {
+		return spread(presses) // what they stood on is the same in each
+	}
 	var low, high quantity.Exact
 	for i, p := range presses {
 		v := w.walked(st, p.Entry, pressFigure(p)).Value
@@ -175,9 +182,8 @@ func meanPress(presses []Press) *Figure {
 	if len(presses) == 1 {
 		return pressFigure(presses[0])
 	}
-	var each, raw, adds []*Figure
+	var raw, adds []*Figure
 	for _, p := range presses {
-		each = append(each, pressFigure(p))
 		raw = append(raw, pressLeaf(p))
 		if p.Correction != nil {
 			adds = append(adds, p.Correction)
@@ -191,6 +197,10 @@ func meanPress(presses []Press) *Figure {
 		f := sum("reading", Term{quantity.Whole(1), readings}, Term{quantity.Whole(1), mean("correction", fmt.Sprintf("mean of %d", len(adds)), adds)})
 		f.Rule = "corrected"
 		return f
+	}
+	var each []*Figure
+	for _, p := range presses {
+		each = append(each, pressFigure(p))
 	}
 	return mean("reading", fmt.Sprintf("mean of %d presses, corrected where the gauge has a table", len(each)), each)
 }

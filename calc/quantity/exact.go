@@ -100,6 +100,17 @@ func (a Exact) Mul(b Exact) Exact {
 // Times is a × k.
 func (a Exact) Times(k Ratio) Exact {
 	r := k.rat()
+	if a.den == nil && r.IsInt() { // most coefficients are +1 and −1
+		if n := r.Num(); n.IsInt64() {
+			switch n.Int64() {
+			case 1:
+				return a
+			case -1:
+				return a.Neg()
+			}
+		}
+		return Exact{num: a.num.Mul(decimal.NewFromBigInt(r.Num(), 0))}
+	}
 	return reduced(a.num.Mul(decimal.NewFromBigInt(r.Num(), 0)), new(big.Int).Mul(a.over(), r.Denom()))
 }
 
@@ -110,7 +121,12 @@ func (a Exact) Sign() int { return a.num.Sign() }
 func (a Exact) IsZero() bool { return a.num.IsZero() }
 
 // Cmp compares a with b: −1, 0 or +1, exactly.
-func (a Exact) Cmp(b Exact) int { return a.Sub(b).Sign() }
+func (a Exact) Cmp(b Exact) int {
+	if a.den == nil && b.den == nil {
+		return a.num.Cmp(b.num)
+	}
+	return a.Sub(b).Sign()
+}
 
 // Equal tells whether a and b are the same figure.
 func (a Exact) Equal(b Exact) bool { return a.Cmp(b) == 0 }

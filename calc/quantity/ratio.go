@@ -34,7 +34,19 @@ func (a Ratio) Add(b Ratio) Ratio { return Ratio{new(big.Rat).Add(a.rat(), b.rat
 func (a Ratio) Sub(b Ratio) Ratio { return Ratio{new(big.Rat).Sub(a.rat(), b.rat())} }
 
 // Mul is a × b.
-func (a Ratio) Mul(b Ratio) Ratio { return Ratio{new(big.Rat).Mul(a.rat(), b.rat())} }
+func (a Ratio) Mul(b Ratio) Ratio {
+	switch {
+	case a.isOne():
+		return b
+	case b.isOne():
+		return a
+	}
+	return Ratio{new(big.Rat).Mul(a.rat(), b.rat())}
+}
+
+func (a Ratio) isOne() bool {
+	return a.r != nil && a.r.IsInt() && a.r.Num().IsInt64() && a.r.Num().Int64() == 1
+}
 
 // Neg is −a.
 func (a Ratio) Neg() Ratio { return Ratio{new(big.Rat).Neg(a.rat())} }

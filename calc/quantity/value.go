@@ -107,11 +107,20 @@ func (v Value) Places() int32 { return v.places }
 func (v Value) In(u Unit) Value { v.unit = u; return v }
 
 // Exact is the figure in the base unit of its dimension, exact.
-func (v Value) Exact() Exact { return FromDecimal(v.d.Mul(v.unit.Factor())) }
+func (v Value) Exact() Exact {
+	if _, _, factor := v.unit.facts(); factor == "1" {
+		return FromDecimal(v.d)
+	}
+	return FromDecimal(v.d.Mul(v.unit.Factor()))
+}
 
 // Resolution is one step of the last digit written, in the base unit.
 func (v Value) Resolution() Exact {
-	return FromDecimal(decimal.New(1, -v.places).Mul(v.unit.Factor()))
+	step := decimal.New(1, -v.places)
+	if _, _, factor := v.unit.facts(); factor == "1" {
+		return FromDecimal(step)
+	}
+	return FromDecimal(step.Mul(v.unit.Factor()))
 }
 
 // Digits is the figure without its unit, trailing zeros kept.

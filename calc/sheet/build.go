@@ -185,13 +185,15 @@ func (r *reader) giver(length string) *Step { return r.sheet.Giver(length, false
 // Giver is the step that gives a length, in the present build or in the build
 // before; nil where none does.
 func (s *Sheet) Giver(length string, before bool) *Step {
-	for _, st := range s.Steps() {
-		switch {
-		case st.Mark != nil && st.Mark.Length == length && st.Mark.Before == before,
-			st.Measure != nil && st.Measure.Length == length && st.Measure.Before == before,
-			st.Pack != nil && st.Pack.Length == length && st.Pack.Before == before,
-			before && st.Check != nil && st.Check.Before != "" && st.Check.Before == length:
-			return st
+	for _, stage := range s.Stages {
+		for _, st := range stage.Steps {
+			switch {
+			case st.Mark != nil && st.Mark.Length == length && st.Mark.Before == before,
+				st.Measure != nil && st.Measure.Length == length && st.Measure.Before == before,
+				st.Pack != nil && st.Pack.Length == length && st.Pack.Before == before,
+				before && st.Check != nil && st.Check.Before != "" && st.Check.Before == length:
+				return st
+			}
 		}
 	}
 	return nil

@@ -253,7 +253,11 @@ type Given struct {
 
 // Steps are all steps in the order of work.
 func (s *Sheet) Steps() []*Step {
-	var out []*Step
+	n := 0
+	for _, st := range s.Stages {
+		n += len(st.Steps)
+	}
+	out := make([]*Step, 0, n)
 	for _, st := range s.Stages {
 		out = append(out, st.Steps...)
 	}
