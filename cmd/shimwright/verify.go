@@ -15,7 +15,8 @@ import (
 // newVerify is the command that checks a journal's chain, or a record, by
 // content.
 func newVerify() *cobra.Command {
-	return &cobra.Command{
+	var jobs bool
+	c := &cobra.Command{
 		Use:   "verify JOURNAL-OR-RECORD",
 		Short: "Check a journal, or a build record in JSON, by content",
 		Long: `Check a journal or a JSON build record; which it is, its content says.
@@ -23,20 +24,24 @@ func newVerify() *cobra.Command {
 Of a journal every fact is read, its hash worked out again and held to the chain.
 It may run beside a working bench, and writes nothing. The chain shows damage and
 careless edits, and says at which fact. It is no proof against whoever owns the
-disk, unless the last hash is kept elsewhere too.
+disk, unless the last hash is kept elsewhere too. With --jobs every job in it is
+worked anew from its facts, and each judgement that comes out otherwise is told.
 
 Of a record every word and figure is worked out again from the sheet, the facts and
 the raw bytes that it carries; nothing else is read. Each fact is held to its own
 hash and to the hash before it. Where facts of other subjects lie between, they are
 not carried, and the record says so.
 
-The exit status is 1 when the journal is not whole or the record does not agree.`,
+The exit status is 1 when the journal is not whole, a judgement differs or the record
+does not agree.`,
 		Args: takes("JOURNAL-OR-RECORD"),
-		RunE: verifyFile,
+		RunE: func(c *cobra.Command, args []string) error { return verifyFile(c, args, jobs) },
 	}
+	c.Flags().BoolVar(&jobs, "jobs", false, "of a journal: work every job anew too")
+	return c
 }
 
-func verifyFile(c *cobra.Command, args []string) error {
+func verifyFile(c *cobra.Command, args []string, jobs bool) error {
 	is, err := isRecord(args[0])
 	switch {
 	case err != nil:
@@ -44,7 +49,10 @@ func verifyFile(c *cobra.Command, args []string) error {
 	case is:
 		return verifyRecord(c, args[0])
 	}
-	return verifyJournal(c, args[0])
+	if err := verifyJournal(c, args[0]); err != nil || !jobs {
+		return err
+	}
+	return verifyJobs(c, args[0])
 }
 
 // isRecord looks at how a file begins, and lets go of it before the journal's own

@@ -1,0 +1,61 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"shimwright/ingest/bench"
+	"shimwright/ingest/fact"
+	"shimwright/ingest/journal"
+)
+
+// verifyJobs works every job of a journal anew from its facts and says which
+// judgement this program works out otherwise. Nothing is written. A job that
+// cannot be folded or worked is told like one that differs, and the others are
+// looked at all the same.
+func verifyJobs(c *cobra.Command, path string) error {
+	r, err := journal.OpenReader(path)
+	if err != nil {
+		return journalError(err)
+	}
+	defer func() { _ = r.Close() }() // what closing after a read could say is not worth hearing
+	subjects, err := r.Subjects(c.Context(), "job/")
+	if err != nil {
+		return journalError(err)
+	}
+	judged, wrong := 0, 0
+	for _, s := range subjects {
+		n, differ, err := bench.Rejudge(c.Context(), r, strings.TrimPrefix(s, "job/"))
+		judged += n
+		switch {
+		case errors.Is(err, context.Canceled), errors.Is(err, journal.ErrDisk), errors.Is(err, fact.ErrNewer):
+			return journalError(err)
+		case err != nil:
+			wrong++
+			if err := say(c, "  CANNOT BE WORKED: %s", err); err != nil {
+				return err
+			}
+		}
+		for _, d := range differ {
+			wrong++
+			if err := say(c, "  DIFFERS: %s", d); err != nil {
+				return err
+			}
+		}
+	}
+	words := "each comes out as it was stored"
+	if wrong > 0 {
+		words = fmt.Sprintf("%d do NOT come out as stored", wrong)
+	}
+	if err := say(c, "%d judgements of %d jobs were worked out again: %s.", judged, len(subjects), words); err != nil {
+		return err
+	}
+	if wrong > 0 {
+		return errNotGood
+	}
+	return nil
+}
