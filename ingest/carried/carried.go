@@ -24,7 +24,7 @@ import (
 
 // MostFacts is how many facts of a job are carried. A whole job has some
 // hundreds.
-const MostFacts = 20_000
+const MostFacts = 10_000
 
 // ErrNoJob is a job that the journal has no facts of.
 var ErrNoJob = errors.New("there is no such job")
@@ -114,6 +114,9 @@ func (j Job) stored(f Fact) (s journal.Stored, before journal.Hash, err error) {
 
 // Decode reads the facts that are carried.
 func (j Job) Decode() ([]fact.Fact, error) {
+	if len(j.Facts) > MostFacts {
+		return nil, fmt.Errorf("%d facts are carried, and a job has at most %d: this is no record of one job", len(j.Facts), MostFacts)
+	}
 	out := make([]fact.Fact, 0, len(j.Facts))
 	for _, f := range j.Facts {
 		s, _, err := j.stored(f)

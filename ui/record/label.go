@@ -44,8 +44,8 @@ func (r *Record) labelHead() []string {
 	return out
 }
 
-// LabelText writes the bench label as plain text, its QR code in block
-// characters.
+// LabelText writes the bench label as plain text, its QR code in block characters
+// that are black where they are printed on white.
 func (r *Record) LabelText(w io.Writer) error {
 	t := &text{}
 	t.words("", "JOB "+r.Job)
@@ -60,9 +60,9 @@ func (r *Record) LabelText(w io.Writer) error {
 	for y := -quiet; y < c.Size+quiet; y += 2 {
 		var b strings.Builder
 		for x := -quiet; x < c.Size+quiet; x++ {
-			b.WriteString(map[[2]bool]string{{false, false}: "█", {true, false}: "▄", {false, true}: "▀", {true, true}: " "}[[2]bool{c.Black(x, y), c.Black(x, y+1)}])
+			b.WriteString(map[[2]bool]string{{true, true}: "█", {false, true}: "▄", {true, false}: "▀", {false, false}: " "}[[2]bool{c.Black(x, y), c.Black(x, y+1)}])
 		}
-		t.lines = append(t.lines, line{text: b.String()})
+		t.lines = append(t.lines, line{text: strings.TrimRight(b.String(), " ")})
 	}
 	var b strings.Builder
 	for _, l := range t.lines {

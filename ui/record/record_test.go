@@ -49,6 +49,16 @@ func TestText(t *testing.T) {
 	}
 }
 
+func TestLabel(t *testing.T) {
+	for name, make := range jobs() {
+		var b bytes.Buffer
+		if err := recordOf(t, make(t)).LabelText(&b); err != nil {
+			t.Fatal(err)
+		}
+		golden(t, name+"-label.txt", b.Bytes())
+	}
+}
+
 func TestNoFactsNoRecord(t *testing.T) {
 	if _, err := From(carried.Job{Bench: "b", ID: "1"}); !errors.Is(err, ErrNoFacts) {
 		t.Error(err)

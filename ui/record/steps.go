@@ -96,7 +96,7 @@ func (w *walked) pack(r *Record, x *overhaul.Result) {
 		r.Verdicts = append(r.Verdicts, w.packVerdict(x))
 	}
 	if p.Closure != nil {
-		w.closure(r, x, p.Closure, x.Step.Name+", by its other way")
+		w.closure(r, x, p.Closure, x.Step.Name+", other way")
 	}
 	r.Packs = append(r.Packs, out)
 }
