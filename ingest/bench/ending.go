@@ -145,6 +145,10 @@ func (b *Bench) unfinished() []string {
 	for _, p := range b.job.Held() {
 		out = append(out, fmt.Sprintf("press %d at %s is held", p.Seq, p.Fact.Step))
 	}
+	for _, seq := range b.job.Doubted() {
+		p, _ := b.job.Press(seq)
+		out = append(out, fmt.Sprintf("press %d at %s is in doubt, because the gauge's zero was lost after it", seq, p.Fact.Step))
+	}
 	for _, h := range b.job.Holds() {
 		out = append(out, fmt.Sprintf("%s is on hold: %s", what(h.Step), trimmed(h.Reason)))
 	}
@@ -168,16 +172,16 @@ func stepOpen(r *overhaul.Result) string {
 }
 
 // unusable are the gauges and pieces whose readings count in the job and that
-// may not be used today.
+// may not be used today, and that nobody let count in this job.
 func (b *Bench) unusable() []string {
 	now := b.cfg.Now()
 	var out []string
 	seen := map[string]bool{}
-	add := func(key string, err error) {
-		if seen[key] {
+	add := func(id string, err error) {
+		if seen[id] || b.job.Lets(id) {
 			return
 		}
-		seen[key] = true
+		seen[id] = true
 		if err != nil && !errors.Is(err, register.ErrUnknown) {
 			out = append(out, trimmed(err.Error()))
 		}
@@ -190,13 +194,13 @@ func (b *Bench) unusable() []string {
 		if err == nil {
 			err = g.Usable(now)
 		}
-		add("gauge "+p.Fact.Gauge, err)
+		add(p.Fact.Gauge, err)
 		for _, id := range p.Fact.Pieces {
 			piece, err := b.register.Piece(id, now)
 			if err == nil {
 				err = piece.Usable(now)
 			}
-			add("piece "+id, err)
+			add(id, err)
 		}
 	}
 	return out

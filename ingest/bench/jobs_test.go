@@ -344,6 +344,16 @@ func TestSignOffRefused(t *testing.T) {
 		}
 	}
 	c.refused(sign, "2 things are open", "gauge M02", "due", "gauge D07", "dropped")
+	if err := c.record(t.Context(), fact.LetCount{What: []string{"M02"}, Reason: "checked today"}); err != nil {
+		t.Fatal(err)
+	}
+	c.refused(sign, "one thing is open: gauge D07")
+	taken := c.job.Presses[0]
+	if err := c.record(t.Context(), fact.LetCount{What: []string{"D07"}, Reason: "checked today"},
+		fact.Zeroed{Gauge: "I03", Step: floatFound, Reading: figure("0.02 mm"), Sentence: "lost", Doubts: []int64{taken.Seq}, Arrived: c.now}); err != nil {
+		t.Fatal(err)
+	}
+	c.refused(sign, "one thing is open: press", "is in doubt, because the gauge's zero was lost after it")
 }
 
 // What was put in after somebody signed makes the signature void.
