@@ -117,7 +117,7 @@ func (r recordChoice) forms(made *record.Record, facts carried.Job) []form {
 		}})
 	}
 	if r.json != "" {
-		out = append(out, form{what, r.json, func(w io.Writer) error { return made.JSON(w, facts) }})
+		out = append(out, form{what, r.json, func(w io.Writer) error { return made.JSON(w, facts, version()) }})
 	}
 	if r.text != "" {
 		out = append(out, form{what, r.text, text})

@@ -88,7 +88,7 @@ func verifyRecord(c *cobra.Command, name string) error {
 	if err != nil {
 		return fmt.Errorf("record %s: %w", name, err)
 	}
-	v := record.Verify(read)
+	v := record.Verify(read, version())
 	if v.Whole() {
 		if err := say(c, "%s, the build record of job %s, agrees with all that it carries:", name, record.Shown(read.Facts.ID)); err != nil {
 			return err
@@ -103,6 +103,11 @@ func verifyRecord(c *cobra.Command, name string) error {
 	}
 	for _, p := range v.Proved {
 		if err := say(c, "  holds: %s", p); err != nil {
+			return err
+		}
+	}
+	if v.Note != "" {
+		if err := say(c, "  note: %s", v.Note); err != nil {
 			return err
 		}
 	}

@@ -24,14 +24,16 @@ const MaxJSON = 64 << 20
 // A File is the JSON record: what the record says, and all that it was made
 // from.
 type File struct {
-	Form   int         `json:"shimwright_record"`
-	Record *Record     `json:"record"`
-	Sheet  string      `json:"sheet_text"`
-	Facts  carried.Job `json:"carried"`
+	Form    int         `json:"shimwright_record"`
+	Program string      `json:"program,omitempty"` // version that wrote it
+	Record  *Record     `json:"record"`
+	Sheet   string      `json:"sheet_text"`
+	Facts   carried.Job `json:"carried"`
 }
 
-// JSON writes the record with the sheet and the facts it was made from.
-func (r *Record) JSON(w io.Writer, c carried.Job) error {
+// JSON writes the record with the sheet and the facts it was made from, and the
+// version of the program that writes it.
+func (r *Record) JSON(w io.Writer, c carried.Job, program string) error {
 	sheet, err := sheetText(c)
 	if err != nil {
 		return err
@@ -40,7 +42,7 @@ func (r *Record) JSON(w io.Writer, c carried.Job) error {
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", " ")
-	if err := e.Encode(File{Form, r, sheet, c}); err != nil {
+	if err := e.Encode(File{Form, program, r, sheet, c}); err != nil {
 		return fmt.Errorf("the record cannot be written: %w", err)
 	}
 	_, err = io.WriteString(w, escaped(b.String()))

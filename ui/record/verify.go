@@ -21,6 +21,7 @@ import (
 type Verification struct {
 	Differs []string // each place where it does not agree, in words
 	Proved  []string // what does, and how far that reaches
+	Note    string   // what may explain a difference; "" where nothing is known
 }
 
 // Whole tells whether the record agrees with all that it carries.
@@ -36,8 +37,16 @@ func (v *Verification) differs(format string, args ...any) {
 }
 
 // Verify recomputes a record from the sheet, the facts and the raw bytes that it
-// carries, and reads nothing else.
-func Verify(f *File) Verification {
+// carries, and reads nothing else. program is the version that verifies.
+func Verify(f *File, program string) Verification {
+	v := verify(f)
+	if !v.Whole() && f.Program != program {
+		v.Note = clean(fmt.Sprintf("version %s wrote this record, and this is version %s: a later version may word a thing otherwise, so where words alone differ, verify it with that version too", f.Program, program))
+	}
+	return v
+}
+
+func verify(f *File) Verification {
 	var v Verification
 	v.chain(f.Facts)
 	facts, err := f.Facts.Decode()

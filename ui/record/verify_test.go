@@ -12,7 +12,7 @@ import (
 func jsonOf(t testing.TB, c carried.Job) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if err := recordOf(t, c).JSON(&b, c); err != nil {
+	if err := recordOf(t, c).JSON(&b, c, "test"); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes()
@@ -26,7 +26,7 @@ func TestJSON(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		if v := Verify(f); !v.Whole() || len(v.Proved) < 3 {
+		if v := Verify(f, "test"); !v.Whole() || len(v.Proved) < 3 {
 			t.Errorf("%s: %+v", name, v)
 		}
 	}
@@ -58,9 +58,25 @@ func TestVerifyFindsAChange(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if v := Verify(f); !strings.Contains(strings.Join(v.Differs, "\n"), c.want) || v.Whole() {
+		if v := Verify(f, "test"); !strings.Contains(strings.Join(v.Differs, "\n"), c.want) || v.Whole() {
 			t.Errorf("%s: %q, want %q", name, v.Differs, c.want)
 		}
+	}
+}
+
+// Where another version verifies, what differs may be its wording, and that is
+// said; of the version that wrote it nothing is.
+func TestVerifySaysWhichVersionWrote(t *testing.T) {
+	b := bytes.Replace(jsonOf(t, smallest(t)), []byte(`"serial": "C-77"`), []byte(`"serial": "C-78"`), 1)
+	f, err := ReadJSON(b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if v := Verify(f, "2"); v.Whole() || !strings.Contains(v.Note, "version test wrote this record, and this is version 2") {
+		t.Errorf("%+v", v)
+	}
+	if v := Verify(f, "test"); v.Whole() || v.Note != "" {
+		t.Errorf("%+v", v)
 	}
 }
 
@@ -75,7 +91,7 @@ func TestVerifyHoldsFiguresToTheirBytes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if v := Verify(f); len(v.Differs) != 1 || !strings.Contains(v.Differs[0], `recorded as 7.31 mm, and the gauge sent "+7.13mm\r"`) {
+	if v := Verify(f, "test"); len(v.Differs) != 1 || !strings.Contains(v.Differs[0], `recorded as 7.31 mm, and the gauge sent "+7.13mm\r"`) {
 		t.Errorf("%q", v.Differs)
 	}
 }
@@ -96,7 +112,7 @@ func FuzzReadJSON(f *testing.F) {
 	f.Add(jsonOf(f, smallest(f)))
 	f.Fuzz(func(_ *testing.T, b []byte) {
 		if file, err := ReadJSON(b); err == nil {
-			Verify(file)
+			Verify(file, "test")
 		}
 	})
 }
@@ -113,7 +129,7 @@ func BenchmarkRecordOfAFullJob(b *testing.B) {
 			b.Fatal(err)
 		}
 		var out bytes.Buffer
-		if err := r.JSON(&out, c); err != nil {
+		if err := r.JSON(&out, c, "test"); err != nil {
 			b.Fatal(err)
 		}
 		if err := r.Text(&out); err != nil {
