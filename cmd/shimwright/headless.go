@@ -172,9 +172,13 @@ func tellGauges(ctx context.Context, b *running, w *lines) {
 	woken, stop := b.Watch()
 	defer stop()
 	told := map[string]gaugeLine{}
-	trouble := ""
+	trouble, clock := "", ""
 	for {
 		s := b.Snapshot()
+		if s.Clock != clock {
+			clock = s.Clock
+			w.put(errorLine{clock})
+		}
 		for _, g := range s.Gauges {
 			line := lineOf(g)
 			if told[g.ID] != line {

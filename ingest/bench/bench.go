@@ -111,6 +111,8 @@ type Bench struct {
 	arrived  map[string]arrival // by gauge: its last press that was not set aside
 	zeros    map[string]*zero   // by gauge, since the bench was started
 	nexts    map[string]next    // by gauge: what its next press is for, where it is no reading
+	stored   journal.Stored     // the last fact
+	clock    string             // that the computer's clock was set, in words
 	words    []string           // where the bench file differs from the register
 	told     map[int64]string   // by held press: what a person was told who wanted it to count
 	last     *Said
@@ -430,6 +432,8 @@ func (b *Bench) store(ctx context.Context, facts []about) error {
 	if err != nil {
 		return fmt.Errorf("not recorded: %w", err)
 	}
+	before := b.stored
+	b.stored = stored[len(stored)-1]
 	for i, s := range stored {
 		if want := b.seq + 1; s.Seq != want {
 			return fmt.Errorf("the journal gave number %d where %d was due: another program wrote to it; stop and run verify", s.Seq, want)
@@ -445,7 +449,29 @@ func (b *Bench) store(ctx context.Context, facts []about) error {
 			b.cfg.OnFact(Recorded{s, facts[i].fact})
 		}
 	}
-	return nil
+	return b.clockSet(ctx, before, stored[0])
+}
+
+// clockStep is by how much a clock must be set for it to be told: less is its
+// daily setting by the network.
+const clockStep = time.Minute
+
+// clockSet tells as a fact that the computer's clock was set between two facts.
+func (b *Bench) clockSet(ctx context.Context, before, after journal.Stored) error {
+	if before.Seq == 0 {
+		return nil
+	}
+	by := journal.ClockStep(before, after)
+	if by.Abs() < clockStep {
+		return nil
+	}
+	way := "forward"
+	if by < 0 {
+		way = "back"
+	}
+	b.clock = fmt.Sprintf("The computer's clock was set %s by %s after fact %d: what is due and how long ago things were is judged by it. Facts keep their order.",
+		way, by.Abs().Round(time.Second), before.Seq)
+	return b.store(ctx, of("bench", fact.ClockSet{After: before.Seq, By: by.String()}))
 }
 
 // takeIn folds a stored fact of people, pieces, gauges, stock or sheets.

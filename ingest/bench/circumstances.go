@@ -76,6 +76,9 @@ func (c Seal) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 }
 
 func forceOf(s string) (quantity.Value, error) {
+	if err := figureLong(s); err != nil {
+		return quantity.Value{}, err
+	}
 	v, err := quantity.ParseWithUnit(s)
 	switch {
 	case err != nil:
@@ -111,7 +114,7 @@ func (c KeepBacklash) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	}
 	if c.Against != "" {
 		if c.Float == "" || !slices.ContainsFunc(shaft.Bearings, func(b network.Bearing) bool { return b.Name == c.Against }) {
-			return Reply{}, fmt.Errorf("%q is no bearing that a shaft with float is held against here", c.Against)
+			return Reply{}, fmt.Errorf("%s is no bearing that a shaft with float is held against here", shown(c.Against))
 		}
 		f.Against = c.Against
 	}

@@ -128,7 +128,20 @@ func (b *Bench) step(name string, kinds ...sheet.Kind) (*sheet.Step, error) {
 	return st, nil
 }
 
+// figureLong refuses what is too long for a figure, which would be said back
+// whole.
+func figureLong(s string) error {
+	const most = 60
+	if utf8.RuneCountInString(s) > most {
+		return fmt.Errorf("%s is no figure: write digits, a blank and a unit, as in 0.12 mm", shown(s))
+	}
+	return nil
+}
+
 func lengthOf(s string) (quantity.Value, error) {
+	if err := figureLong(s); err != nil {
+		return quantity.Value{}, err
+	}
 	v, err := quantity.ParseWithUnit(s)
 	if err != nil {
 		return v, err

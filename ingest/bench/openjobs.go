@@ -26,7 +26,7 @@ func (b *Bench) takeUp(ctx context.Context) error {
 		return err
 	}
 	if ok {
-		b.seq = last.Seq
+		b.seq, b.stored = last.Seq, last
 	}
 	if b.jobs, err = b.journal.CountJobs(ctx); err != nil {
 		return err

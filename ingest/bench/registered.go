@@ -128,11 +128,11 @@ func (c DrawPiece) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	}
 	std, ok := b.job.Sheet.StandardNamed(c.Standard)
 	if !ok {
-		return Reply{}, fmt.Errorf("%q is no standard of sheet %s", c.Standard, b.job.Sheet.ID)
+		return Reply{}, fmt.Errorf("%s is no standard of sheet %s", shown(c.Standard), b.job.Sheet.ID)
 	}
 	p, err := b.register.Piece(c.Piece, newestKnown())
 	if err != nil {
-		return Reply{}, fmt.Errorf("%s is no piece of this bench: read the number on it again, or certify it (shimwright pieces certify)", devices.Quote([]byte(c.Piece)))
+		return Reply{}, fmt.Errorf("%s is no piece of this bench: read the number on it again, or certify it (shimwright pieces certify)", shown(c.Piece))
 	}
 	if err := p.Usable(b.cfg.Now()); err != nil && !b.job.Lets(p.ID) {
 		return Reply{}, fmt.Errorf("%w%s", err, b.others(std))
@@ -226,7 +226,7 @@ func (c CheckPiece) carryOut(_ context.Context, b *Bench) (Reply, error) {
 	}
 	p, err := b.register.Piece(c.Piece, newestKnown())
 	if err != nil {
-		return Reply{}, fmt.Errorf("%s is no piece of this bench: read the number on it again", devices.Quote([]byte(c.Piece)))
+		return Reply{}, fmt.Errorf("%s is no piece of this bench: read the number on it again", shown(c.Piece))
 	}
 	if err := p.Usable(b.cfg.Now()); err != nil {
 		return Reply{}, err

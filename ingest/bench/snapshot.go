@@ -23,6 +23,9 @@ type Snapshot struct {
 	Missing string            // what must be said before a press can count
 	Gauges  []GaugeState
 	Last    *Said
+	// Clock says that the computer's clock was set since the bench was started, or
+	// back while it was not running; "" where it was not.
+	Clock string
 	// Differs says, a sentence each, where the bench file differs from the
 	// register; the register counts.
 	Differs []string
@@ -87,7 +90,7 @@ func (b *Bench) Stopped() <-chan struct{} { return b.done }
 
 func (b *Bench) publish() {
 	s := &Snapshot{Bench: b.cfg.Name, Job: b.job, Results: b.results, Last: b.last, Trouble: b.trouble, Seq: b.seq,
-		Open: b.open, Asks: b.people.Asks(), Low: b.register.Low(), Differs: b.words}
+		Open: b.open, Asks: b.people.Asks(), Low: b.register.Low(), Differs: b.words, Clock: b.clock}
 	for _, g := range b.cfg.Gauges {
 		state := *b.gauges[g.ID]
 		if n, ok := b.nexts[g.ID]; ok {

@@ -81,7 +81,7 @@ func (b *Bench) zeroStep(gauge string) (*sheet.Step, error) {
 func (b *Bench) gaugeFor(id string) (string, error) {
 	if id != "" {
 		if _, ok := b.gauge(id); !ok {
-			return "", fmt.Errorf("%s is no gauge of this bench", devices.Quote([]byte(id)))
+			return "", fmt.Errorf("%s is no gauge of this bench", shown(id))
 		}
 		return id, nil
 	}
@@ -246,7 +246,7 @@ func needOf(st *sheet.Step, said string) (string, error) {
 			return n, nil
 		}
 	}
-	return "", fmt.Errorf("%q is not what %s needs: say one of %s", said, st.Name, strings.Join(asks, ", "))
+	return "", fmt.Errorf("%s is not what %s needs: say one of %s", shown(said), st.Name, strings.Join(asks, ", "))
 }
 
 // A Need is what a person must say before a press at the open step counts.

@@ -118,3 +118,10 @@ type SettingAsked struct {
 	Setting quantity.Value `json:"setting"`           // float above nought, preload below
 	Against string         `json:"against,omitempty"` // with float: the bearing the shaft is held against
 }
+
+// ClockSet says that the computer's clock was set between two facts. Facts keep
+// their order by number.
+type ClockSet struct {
+	After int64  `json:"after"` // the number of the last fact before it
+	By    string `json:"by"`    // forward above nought, as in -8760h0m0s; between two runs only a step back shows
+}

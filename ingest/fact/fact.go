@@ -310,6 +310,7 @@ func (Warmth) Kind() string       { return "warmth" }
 func (Earlier) Kind() string      { return "earlier" }
 func (SealPulled) Kind() string   { return "seal pulled" }
 func (SettingAsked) Kind() string { return "setting asked" }
+func (ClockSet) Kind() string     { return "clock set" }
 
 // ErrNewer is a fact of a kind or version that a newer program wrote.
 var ErrNewer = errors.New("a newer program wrote it: use that program or a newer one")
@@ -357,7 +358,7 @@ func readers() map[string]func([]byte) (Fact, error) {
 		"finished": read[Finished], "abandoned": read[Abandoned],
 		"zeroed": read[Zeroed], "knocked": read[Knocked], "need said": read[NeedSaid], "let count": read[LetCount],
 		"pieces known": read[PiecesKnown], "gauge known": read[GaugeKnown], "warmth": read[Warmth], "earlier": read[Earlier],
-		"seal pulled": read[SealPulled], "setting asked": read[SettingAsked],
+		"seal pulled": read[SealPulled], "setting asked": read[SettingAsked], "clock set": read[ClockSet],
 	}
 }
 

@@ -115,6 +115,7 @@ func samples() map[string]Fact {
 		"low limit":              LowLimit{Size: figure("0.30 mm"), Count: 4, By: Signature{"AB", ByInitials}},
 		"took on pieces":         Took{Press: 12, Reason: "S-31 stood there", Pieces: []string{"S-31", "E-02"}},
 		"judged after a re-shim": Judged{Step: "backlash", What: "backlash", Verdict: "good", Words: "0.22 mm is good", Mean: "0.22", Moved: "-0.15", Changed: "-0.12", Build: 5},
+		"clock set":              ClockSet{After: 41, By: "-8760h0m0s"},
 		"zeroed": Zeroed{Gauge: "D07", Step: "pinion face height", Pieces: []string{"S-31"}, Reading: figure("0.05 mm"), Good: true,
 			Sentence: "ZERO MOVED: D07 shows 0.05 mm.", Do: "Look at its presses.", Doubts: []int64{12, 1 << 40}, Arrived: arrived},
 		"zeroed least":    Zeroed{Gauge: "D07", Step: "pinion face height", Reading: figure("0.0000 in"), Sentence: "off", Arrived: arrived},

@@ -35,6 +35,7 @@ type Job struct {
 	gauges map[string]sheet.Gauge
 	trays  map[string][]sheet.Leaf
 	judged map[string]Judgement // by step, the last one
+	begun  map[string]int64     // by step, the number of the fact by which it was last taken again
 	log    []logged
 	decided
 	circumstances
@@ -88,7 +89,7 @@ func (j *Job) Then(seq int64, f fact.Fact) (*Job, error) {
 	n.log = slices.Clone(j.log)
 	n.drawn, n.pieces = maps.Clone(j.drawn), maps.Clone(j.pieces)
 	n.gauges, n.trays = maps.Clone(j.gauges), maps.Clone(j.trays)
-	n.judged = maps.Clone(j.judged)
+	n.judged, n.begun = maps.Clone(j.judged), maps.Clone(j.begun)
 	n.decided = j.decided.clone()
 	n.circumstances = j.circumstances.clone()
 	if err := n.fold(seq, f); err != nil {
@@ -239,6 +240,9 @@ func (j *Job) enter(seq int64, f fact.Fact) error {
 	if e.ChangesMetal() {
 		j.said = nil
 	}
+	if e.Kind == sheet.EntryAgain {
+		j.begun = put(j.begun, e.Step, seq)
+	}
 	j.log = append(j.log, logged{seq, e, -1})
 	return nil
 }
@@ -321,14 +325,7 @@ func (j *Job) LastBy(gauge string) (Press, bool) {
 
 // Begun is the number of the fact by which a step was last taken again; 0 where
 // none was.
-func (j *Job) Begun(step string) int64 {
-	for _, l := range slices.Backward(j.log) {
-		if l.entry.Step == step && l.entry.Kind == sheet.EntryAgain {
-			return l.seq
-		}
-	}
-	return 0
-}
+func (j *Job) Begun(step string) int64 { return j.begun[step] }
 
 // Judged is the last judgement that was stored of a step.
 func (j *Job) Judged(step string) (Judgement, bool) { f, ok := j.judged[step]; return f, ok }
