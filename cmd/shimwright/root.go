@@ -29,6 +29,8 @@ func subCommands() []constructor {
 		newStock,
 		newTrace,
 		newBackup,
+		newExport,
+		newImport,
 	}
 }
 

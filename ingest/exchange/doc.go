@@ -24,7 +24,9 @@
 // texts by their type as well, and there is no formula.
 //
 // A spreadsheet ends at 1,048,576 rows. A million are written to a sheet; one
-// more and the whole file is refused, in favour of CSV.
+// more and the whole file is refused, in favour of CSV. A workbook of the
+// demonstration's job was opened once with LibreOffice 7.4.7.2, which read all five
+// sheets, figures as numbers, times as dates, and found no formula.
 //
 // # In
 //
