@@ -314,7 +314,7 @@ func (b *Bench) recordBeside(ctx context.Context, beside []about, facts ...fact.
 	if err := b.onHold(facts); err != nil {
 		return err
 	}
-	next, err := b.after(facts)
+	next, err := b.after(b.seq, facts)
 	if err != nil {
 		return err
 	}
@@ -337,33 +337,34 @@ func (b *Bench) recordBeside(ctx context.Context, beside []about, facts ...fact.
 	return nil
 }
 
-// keep makes facts of the open job durable first, and works the job after that:
-// a press is told of as soon as it is safe, and none is lost because the job
-// cannot be worked. The judgements that follow are a transaction of their own;
-// where the bench is stopped before it, taking the job up stores them. The
-// error is of the storing alone.
+// keep makes facts of the open job durable first, and folds and works the job
+// after that: a press is told of as soon as it is safe, however long the job, and
+// none is lost because the job cannot be worked. The judgements that follow are a
+// transaction of their own; where the bench is stopped before it, taking the job
+// up stores them. The error is of the storing alone.
 func (b *Bench) keep(ctx context.Context, beside []about, facts ...fact.Fact) error {
-	next, err := b.after(facts)
-	if err != nil {
+	last := b.seq
+	if err := b.store(ctx, append(of("job/"+b.job.ID, facts...), beside...)); err != nil {
 		return err
 	}
-	if err := b.store(ctx, append(of("job/"+next.ID, facts...), beside...)); err != nil {
-		return err
-	}
-	b.now(next, facts)
 	b.trouble = ""
-	if err := b.settle(ctx); err != nil {
+	next, err := b.after(last, facts)
+	if err == nil {
+		b.now(next, facts)
+		err = b.settle(ctx)
+	}
+	if err != nil {
 		b.trouble = "The press is kept. " + err.Error()
 	}
 	return nil
 }
 
-// after is the open job after more facts, numbered on from the last.
-func (b *Bench) after(facts []fact.Fact) (*job.Job, error) {
+// after is the open job after more facts, numbered on from the last one.
+func (b *Bench) after(last int64, facts []fact.Fact) (*job.Job, error) {
 	next := b.job
 	var err error
 	for i, f := range facts {
-		if next, err = next.Then(b.seq+int64(i+1), f); err != nil {
+		if next, err = next.Then(last+int64(i+1), f); err != nil {
 			return nil, err
 		}
 	}
@@ -392,7 +393,7 @@ func (b *Bench) settle(ctx context.Context) error {
 	if len(judged) == 0 {
 		return nil
 	}
-	next, err := b.after(judged)
+	next, err := b.after(b.seq, judged)
 	if err != nil {
 		return err
 	}

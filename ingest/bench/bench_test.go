@@ -35,6 +35,9 @@ func BenchmarkPressToDurable(b *testing.B) {
 	}
 	for n := 0; b.Loop(); n++ {
 		if n%60 == 0 {
+			if n > 0 {
+				r.do(Abandon{Reason: "the next one"})
+			}
 			r.at(recess)
 		}
 		if n%3 == 0 && n%60 != 0 {
