@@ -5,6 +5,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"shimwright/devices"
 	"shimwright/ingest/bench"
 )
 
@@ -41,6 +42,14 @@ func TestKeysBecomeCommands(t *testing.T) {
 			bench.Keyed{Step: "wheel run-out", Spot: "90 deg", Value: "0.53 mm", Reason: "the cable is broken"}},
 		"metal": {worked(t, "pinion head"), "c1pinion head, casing distance\n",
 			bench.Metal{Step: "pinion head", Reason: "part replaced", Lengths: []string{"pinion head", "casing distance"}}},
+		"abandon":         {worked(t, "pinion head"), "x21", bench.Abandon{Reason: "opened by mistake"}},
+		"who works at it": {worked(t, "pinion head"), "x3ab\n\n", bench.By{Initials: "ab", Command: bench.StartWork{}}},
+		"finish": {func() *scene {
+			s := worked(t, "wheel run-out")
+			s.source = devices.SourceVirtual
+			return s.press("I03", "0.52 mm")
+		}(), "x1", bench.Finish{}},
+		"sign off": {worked(t, "pinion head"), "x1AB\n4711\n", bench.By{Initials: "AB", PIN: "4711", Command: bench.SignOff{}}},
 		"the list goes there": {worked(t, "wheel run-out").goTo("pinion pack"), "l \n",
 			bench.ChooseStep{Step: "wheel run-out"}},
 	} {

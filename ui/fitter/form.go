@@ -31,9 +31,11 @@ type form struct {
 	// readBack, which may be nil, says the answers in words to be confirmed
 	// before they count.
 	readBack func(answers []string) (string, error)
-	asking   string // the words read back, once they are asked
-	sent     bool   // the bench has it and has not answered
-	comma    bool   // figures are typed with a decimal comma
+	// look, which may be nil, may show a page in place of a command.
+	look   func(answers []string) *page
+	asking string // the words read back, once they are asked
+	sent   bool   // the bench has it and has not answered
+	comma  bool   // figures are typed with a decimal comma
 }
 
 // A field is one question. With options a digit chooses; free, something else

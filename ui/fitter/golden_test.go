@@ -108,6 +108,21 @@ func scenes(t *testing.T) map[string]func(width, height int) *view {
 			return s
 		}),
 		"aside wrong gauge": plainScene(func() *scene { return ready().press("I03", "0.38 mm") }),
+		"end of a job": func(w, h int) *view {
+			v := ready().view(w, h)
+			v.form = endForm(v)
+			return v
+		},
+		"open before sign-off": func(w, h int) *view {
+			v := ready().view(w, h)
+			v.snap.Unfinished = []string{
+				"press 41 at backlash is held",
+				"backlash is stale (Metal was changed since, now build 4: 270 deg is from build 3. Take it again)",
+				"the whole job is on hold: no oil seals",
+			}
+			v.page = unfinishedPage()
+			return v
+		},
 		"gauge gone": plainScene(func() *scene {
 			s := ready().press("D07", "33.38 mm")
 			s.gauges[0].State, s.gauges[0].Words = "gone", "the port was closed"

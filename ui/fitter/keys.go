@@ -45,6 +45,7 @@ func bindings() []binding {
 		{"i", "ask gauge", canAsk, func(u *ui) { u.send(bench.AskGauge{}, nil) }},
 		{"u", "units", hasJob, (*ui).otherUnit},
 		{"c", "changed metal", atStep, func(u *ui) { u.view.form = metalForm(&u.view, u.view.shown()) }},
+		{"x", "end job", hasJob, func(u *ui) { u.view.form = endForm(&u.view) }},
 		{"?", "keys", always, func(u *ui) { u.view.page = keysPage() }},
 		{"q", "leave", always, func(u *ui) { u.view.leaving = true }},
 	}
@@ -246,6 +247,8 @@ func longKey(b binding) string {
 		return "the list of steps, to go to any"
 	case "j":
 		return "the open jobs: choose one, open another"
+	case "x":
+		return "signs the job off, finishes or abandons it, says who works at it"
 	case "h":
 		return "puts this step on hold, or lifts the hold"
 	case "i":
@@ -302,6 +305,12 @@ func (u *ui) keyForm(e *tcell.EventKey) {
 // command that they make, after the one that comes before it.
 func (u *ui) submit(f *form) {
 	a := f.answers()
+	if f.look != nil {
+		if p := f.look(a); p != nil {
+			u.view.form, u.view.page = nil, p
+			return
+		}
+	}
 	if f.then != nil {
 		if on := f.then(a); on != nil {
 			u.view.form = on
