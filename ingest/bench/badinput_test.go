@@ -135,3 +135,40 @@ func TestOddWords(t *testing.T) {
 		t.Errorf("%d facts were recorded", now-before)
 	}
 }
+
+// A job that cannot be worked loses no press: it is kept, and the trouble is told
+// in words, also at the next start, where the job is left aside.
+func TestJobThatCannotBeWorked(t *testing.T) {
+	b := still(t)
+	if _, err := b.apply(t.Context(), OpenJob{Sheet: "fw3", Serial: "17"}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.apply(t.Context(), ChooseStep{recess}); err != nil {
+		t.Fatal(err)
+	}
+	leaf := fact.Leaf{Size: figure("0.10 mm"), Count: 1 << 40} // more than any tray has
+	if err := b.store(t.Context(), of("job/0001", fact.Offered{Trays: map[string][]fact.Leaf{"shims": {leaf}}})); err != nil {
+		t.Fatal(err)
+	}
+	var err error
+	if b.job, err = b.job.Then(b.seq, fact.Offered{Trays: map[string][]fact.Leaf{"shims": {leaf}}}); err != nil {
+		t.Fatal(err)
+	}
+	b.event(t.Context(), sample("D07", "18.74 mm"))
+	b.publish()
+	s := b.Snapshot()
+	if len(s.Job.Presses) != 1 || s.Last == nil || s.Last.Press.Outcome != fact.Taken || !strings.HasPrefix(s.Trouble, "The press is kept. job 0001 cannot be worked: ") {
+		t.Errorf("%d presses, %+v, trouble %q", len(s.Job.Presses), s.Last, s.Trouble)
+	}
+	again, err := Open(t.Context(), b.journal, b.cfg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s := again.Snapshot(); s.Job != nil || !strings.HasPrefix(s.Trouble, "Job 0001 is left aside. job 0001 cannot be worked: ") {
+		t.Errorf("trouble %q", s.Trouble)
+	}
+	again.event(t.Context(), sample("D07", "18.75 mm")) // with no job in front it is kept all the same
+	if s := again.last; s == nil || s.Press.Outcome != fact.Aside || !strings.Contains(s.Press.Sentence, "no job is open") {
+		t.Errorf("%+v", s)
+	}
+}

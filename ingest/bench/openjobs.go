@@ -47,7 +47,11 @@ func (b *Bench) takeUp(ctx context.Context) error {
 	if front == "" {
 		return nil
 	}
-	return b.front(ctx, front)
+	// A job that cannot be taken up keeps nobody from the others.
+	if err := b.front(ctx, front); err != nil {
+		b.trouble = fmt.Sprintf("Job %s is left aside. %s", front, err)
+	}
+	return nil
 }
 
 // front puts an open job in front: it is folded from its facts and worked.

@@ -360,7 +360,7 @@ func picture(t testing.TB, j *Job) string {
 	for _, l := range j.log {
 		log = append(log, line{l.seq, int64(l.press), l.entry})
 	}
-	b, err := json.MarshalIndent([]any{j.ID, j.Last, j.Head, j.Presses, j.drawn, j.pieces, j.gauges, j.trays, log}, "", " ")
+	b, err := json.MarshalIndent([]any{j.ID, j.Last, j.Head, j.Presses, j.drawn, j.pieces, j.gauges, j.trays, log, j.zeros, j.said, j.let, j.known, j.circumstances.gauges, j.tables, j.warmth, j.earlier, j.begun}, "", " ")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -369,7 +369,7 @@ func picture(t testing.TB, j *Job) string {
 
 // chance is a fact at random, sometimes about a press of the job.
 func chance(r *rand.Rand, j *Job) fact.Fact {
-	all := everything()
+	all := append(everything(), surroundings(j)...)
 	if len(j.Presses) > 0 && r.IntN(2) == 0 {
 		p := j.Presses[r.IntN(len(j.Presses))].Seq
 		return []fact.Fact{fact.HeldBack{Press: p, Sentence: "which?"}, fact.Took{Press: p, Reason: "seen"}, fact.Struck{Press: p, Reason: "slipped"}}[r.IntN(3)]
