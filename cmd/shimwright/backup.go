@@ -1,12 +1,7 @@
 package main
 
 import (
-	"fmt"
-	"io"
-	"os"
-
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"shimwright/ingest/journal"
 )
@@ -35,9 +30,11 @@ func backUp(c *cobra.Command, args []string) error {
 		return journalError(err)
 	}
 	defer func() { _ = r.Close() }() // what closing after a read could say is not worth hearing
-	progress, done := showProgress(c.ErrOrStderr())
-	last, err := r.Backup(c.Context(), args[1], progress)
-	done()
+	told, end := progressOn(c.ErrOrStderr())
+	defer end()
+	told("copying", 0, 0)
+	last, err := r.Backup(c.Context(), args[1], func(done, total int64) { told("copied; verifying the copy", done, total) })
+	end()
 	if err != nil {
 		return journalError(err)
 	}
@@ -45,22 +42,4 @@ func backUp(c *cobra.Command, args []string) error {
 		return say(c, "%s is a copy of bench %q's journal, which holds no fact yet.", args[1], r.Bench())
 	}
 	return say(c, "%s is a whole copy of bench %q's journal: %d facts, the last hash is %s", args[1], r.Bench(), last.Seq, last.Hash)
-}
-
-// showProgress tells on a terminal how far a copy is; elsewhere it tells nothing.
-func showProgress(w io.Writer) (progress func(done, total int64), end func()) {
-	f, ok := w.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
-		return nil, func() {}
-	}
-	_, _ = fmt.Fprint(f, "copying …")
-	shown := int64(-1)
-	return func(done, total int64) {
-			if percent := done * 100 / max(total, 1); percent != shown {
-				shown = percent
-				_, _ = fmt.Fprintf(f, "\rcopied; verifying the copy: %d %%", percent)
-			}
-		}, func() {
-			_, _ = fmt.Fprint(f, "\r\x1b[K") // the result takes the line
-		}
 }

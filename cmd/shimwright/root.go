@@ -17,6 +17,7 @@ func subCommands() []constructor {
 	return []constructor{
 		newDemo,
 		newBench,
+		newBoard,
 		newSolve,
 		newSheet,
 		newRecord,

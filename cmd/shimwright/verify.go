@@ -127,7 +127,11 @@ func verifyJournal(c *cobra.Command, path string) error {
 	}
 	defer func() { _ = r.Close() }() // what closing after a read could say is not worth hearing
 	var broken *journal.Break
-	switch err := r.Verify(c.Context(), nil); {
+	told, end := progressOn(c.ErrOrStderr())
+	defer end()
+	err = r.Verify(c.Context(), func(done, total int64) { told("verifying", done, total) })
+	end()
+	switch {
 	case errors.As(err, &broken):
 		if _, perr := fmt.Fprintf(c.OutOrStdout(), "%s is NOT WHOLE: %s\n", path, broken); perr != nil {
 			return machine("standard output", perr)

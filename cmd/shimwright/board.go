@@ -1,0 +1,278 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/gdamore/tcell/v2"
+	"github.com/spf13/cobra"
+
+	"shimwright/calc/document"
+	"shimwright/ingest/bench"
+	"shimwright/ingest/fact"
+	"shimwright/ingest/job"
+	"shimwright/ingest/journal"
+	"shimwright/ingest/register"
+	"shimwright/ingest/store"
+	"shimwright/ui/board"
+)
+
+// boardChoice is what was asked of the board.
+type boardChoice struct {
+	bench, journal string
+	plain, names   bool
+	open, training bool
+	sheet, find    string
+	days           string
+	job            string
+}
+
+// newBoard is the command that shows the quality lead's board.
+func newBoard() *cobra.Command {
+	var b boardChoice
+	c := &cobra.Command{
+		Use:   "board",
+		Short: "Show the quality lead's board: jobs, what goes wrong and why, charts, what waits",
+		Long: `Show how the jobs of a bench came out: what goes wrong and why, every job with its
+ring, control charts over the last jobs of a sheet, first-pass share, re-shims,
+closure errors by gauge, capability, and what waits for a decision. Enter goes down
+from a job to the bytes that a gauge sent; a gauge leads to the jobs that used it.
+
+It only looks, and may run beside a working bench: once a second it asks whether the
+journal grew. Names of persons are left out unless --names, or key n, asks for them.
+
+With --plain the same is printed once, as lines; with --job that job alone, down to
+each press.`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return runBoard(c, b) },
+	}
+	f := c.Flags()
+	f.StringVar(&b.bench, "bench", "bench.yaml", "the bench file, whose journal is read")
+	f.StringVar(&b.journal, "journal", "", "a journal, in place of the bench file's")
+	f.BoolVar(&b.plain, "plain", false, "print it once, as lines")
+	f.BoolVar(&b.names, "names", false, "names of persons too")
+	f.BoolVar(&b.open, "open", false, "open jobs alone")
+	f.BoolVar(&b.training, "training", false, "count training jobs in charts and shares")
+	f.StringVar(&b.sheet, "sheet", "", "jobs of one sheet alone")
+	f.StringVar(&b.find, "find", "", "jobs with this in their number, drive, bay or sheet")
+	f.StringVar(&b.days, "days", "", "jobs of the last 14, 90 or 365 days alone")
+	f.StringVar(&b.job, "job", "", "with --plain: one job, down to its presses")
+	c.MarkFlagsMutuallyExclusive("bench", "journal")
+	return c
+}
+
+func (b boardChoice) query() (board.Query, error) {
+	q := board.Query{Sheet: b.sheet, Text: b.find, Training: b.training}
+	if b.open {
+		q.State = store.Open
+	}
+	periods := map[string]board.Period{"": board.Ever, "14": board.Fortnight, "90": board.Quarter, "365": board.Year}
+	p, ok := periods[b.days]
+	if !ok {
+		return q, fmt.Errorf("--days %s: write 14, 90 or 365", b.days)
+	}
+	q.Period = p
+	if b.job != "" && !b.plain {
+		return q, errors.New("--job prints one job and wants --plain beside it: on the screen Enter opens a job")
+	}
+	return q, nil
+}
+
+func runBoard(c *cobra.Command, b boardChoice) error {
+	q, err := b.query()
+	if err != nil {
+		return err
+	}
+	path := b.journal
+	if path == "" {
+		f, err := readBenchFile(b.bench)
+		if err != nil {
+			return err
+		}
+		path = f.Journal
+	}
+	ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	defer stop()
+	src, err := openSource(ctx, path)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = src.Close() }() // what closing after a read could say is not worth hearing
+	if b.plain {
+		return plainBoard(ctx, c, src, b, q)
+	}
+	err = board.Run(ctx, src, board.Options{NoColor: noColor(), Query: q, Names: b.names})
+	if gone := (*tcell.EventError)(nil); errors.As(err, &gone) {
+		err = nil // the terminal was closed
+	}
+	return machine("screen", err)
+}
+
+// plainBoard prints the board, or one job, as lines.
+func plainBoard(ctx context.Context, c *cobra.Command, src *journalSource, b boardChoice, q board.Query) error {
+	out := c.OutOrStdout()
+	if b.job != "" {
+		j, err := src.Job(ctx, store.Job{ID: b.job})
+		if err != nil {
+			return journalError(err)
+		}
+		return machine("standard output", board.PlainJob(out, j, time.Local, b.names))
+	}
+	told, end := progressOn(c.ErrOrStderr())
+	defer end()
+	m, err := board.NewLoader(src, time.Now).Load(ctx, q, func(what string, done, total int) { told(what, int64(done), int64(total)) })
+	if err != nil {
+		return journalError(err)
+	}
+	closures := map[string]*board.Closures{}
+	folder := board.NewFolder(src)
+	for _, s := range m.Series {
+		if closures[s.Sheet] != nil {
+			continue
+		}
+		closures[s.Sheet], err = folder.Closures(ctx, m, s, func(what string, done, total int) { told(what, int64(done), int64(total)) })
+		if err != nil {
+			return journalError(err)
+		}
+	}
+	end()
+	return machine("standard output", board.Plain(out, m, closures, b.names))
+}
+
+// A journalSource is one bench's journal as the board looks at it.
+type journalSource struct{ *journal.Reader }
+
+var _ board.Source = (*journalSource)(nil)
+
+// openSource opens a journal to look at. One whose rows do not follow its facts
+// would show a board without its jobs, so it is refused.
+func openSource(ctx context.Context, path string) (*journalSource, error) {
+	r, err := journal.OpenReader(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, fmt.Errorf("journal %s: there is no such file: run the bench once, or name its journal by --journal", path)
+	case err != nil:
+		return nil, journalError(err)
+	}
+	made, err := r.RowsMade(ctx)
+	if err == nil && made != fact.Rows().Version {
+		err = fmt.Errorf("journal %s: its list of jobs was made by another program (%d, this one makes %d): run the bench on it once, which makes it anew", path, made, fact.Rows().Version)
+		return nil, errors.Join(err, r.Close())
+	}
+	if err != nil {
+		return nil, errors.Join(journalError(err), r.Close())
+	}
+	return &journalSource{r}, nil
+}
+
+// Name is the bench's.
+func (s *journalSource) Name() string { return s.Bench() }
+
+// mostSince is how many facts are gone through one by one for what changed.
+const mostSince = 5000
+
+// errEnough ends a reading at what is wanted.
+var errEnough = errors.New("enough")
+
+// Since tells what changed above a fact's number.
+func (s *journalSource) Since(ctx context.Context, after int64) (board.Since, error) {
+	last, _, err := s.Last(ctx)
+	if err != nil {
+		return board.Since{}, err
+	}
+	out := board.Since{Newest: last.Seq}
+	if last.Seq-after > mostSince || last.Seq < after {
+		out.Many = true
+		return out, nil
+	}
+	if last.Seq == after {
+		return out, nil
+	}
+	jobs := map[string]bool{}
+	err = s.Read(ctx, "", after, func(f journal.Stored) error {
+		if f.Seq > last.Seq {
+			return errEnough // it comes with the next question
+		}
+		id, ok := strings.CutPrefix(f.Subject, "job/")
+		if !ok {
+			out.Register = true
+		} else if !jobs[id] {
+			jobs[id] = true
+			out.Jobs = append(out.Jobs, id)
+		}
+		return nil
+	})
+	if errors.Is(err, errEnough) {
+		err = nil
+	}
+	return out, err
+}
+
+// Decisions are the newest holds, liftings, concessions and keyed figures.
+func (s *journalSource) Decisions(ctx context.Context, after int64) ([]board.Decision, error) {
+	found, err := s.Decided(ctx, after, board.MostDecisions)
+	if err != nil {
+		return nil, err
+	}
+	var out []board.Decision
+	for _, x := range found {
+		id, ok := strings.CutPrefix(x.Subject, "job/")
+		if !ok {
+			continue
+		}
+		f, err := fact.Decode(x)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, board.Decision{Seq: x.Seq, Job: id, At: x.UTC, Fact: f})
+	}
+	return out, nil
+}
+
+// Register is what the bench has.
+func (s *journalSource) Register(ctx context.Context) (*register.Register, error) {
+	return register.Load(ctx, s.Reader)
+}
+
+// Opened is how a job was opened.
+func (s *journalSource) Opened(ctx context.Context, of store.Job) (fact.Opened, error) {
+	var out fact.Opened
+	err := s.Read(ctx, "job/"+of.ID, 0, func(x journal.Stored) error {
+		f, err := fact.Decode(x)
+		if err != nil {
+			return err
+		}
+		head, ok := f.(fact.Opened)
+		if !ok {
+			return fmt.Errorf("job %s does not begin by being opened", of.ID)
+		}
+		out = head
+		return errEnough
+	})
+	if errors.Is(err, errEnough) {
+		err = nil
+	}
+	return out, err
+}
+
+// Job folds one job.
+func (s *journalSource) Job(ctx context.Context, of store.Job) (*job.Job, error) {
+	j, _, err := bench.Load(ctx, s.Reader, of.ID)
+	var fault *document.Fault
+	if errors.As(err, &fault) {
+		return nil, fmt.Errorf("job %s: its frozen sheet is refused: %s", of.ID, fault.Error())
+	}
+	return j, err
+}
+
+// Used gives the jobs that used a gauge or a piece.
+func (s *journalSource) Used(ctx context.Context, name string, from, until time.Time) (register.Trace, error) {
+	return register.UsedBetween(ctx, s.Reader, name, from, until)
+}
