@@ -12,6 +12,7 @@ import (
 func newBench() *cobra.Command {
 	var headless bool
 	var w wires
+	var l looks
 	c := &cobra.Command{
 		Use:   "bench [FILE]",
 		Short: "Run this bench: its gauges, its job, the fitter's screen",
@@ -30,15 +31,19 @@ training, and goes to a journal of its own beside the captures.`,
 			if len(args) == 1 {
 				path = args[0]
 			}
+			if err := l.read(); err != nil {
+				return err
+			}
 			ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 			defer stop()
 			if headless {
 				return runHeadless(ctx, path, w, c.InOrStdin(), c.OutOrStdout())
 			}
-			return runScreen(ctx, path, w)
+			return runScreen(ctx, path, w, l)
 		},
 	}
 	c.Flags().BoolVar(&headless, "headless", false, "no screen: commands in, facts out, as JSON lines")
+	l.flags(c.Flags())
 	c.Flags().StringVar(&w.capture, "capture", "", "record the bytes of every port in this folder")
 	c.Flags().StringVar(&w.play, "play", "", "play the captures of this folder in place of the ports")
 	c.Flags().IntVar(&w.speed, "speed", 1, "how many times as fast to play, 1 to 100")

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strings"
 	"sync"
 	"syscall"
 	"time"
@@ -25,6 +26,8 @@ import (
 type demoChoice struct {
 	sheet               string
 	plain, fast, byHand bool
+	scene               string
+	look                looks
 	capture             string // a folder to record the gauges' bytes in
 }
 
@@ -37,13 +40,23 @@ func newDemo() *cobra.Command {
 		Long: `Run a bench whose gauges are virtual: they sit behind pseudo-terminals and are
 read by the real serial driver. A scripted fitter presses their buttons and works
 a whole job of an invented drive, which is marked as training. fw3 is metric, sluice
-is in inches with other places for its packs.`,
+is in inches with other places for its packs.
+
+With --by-hand you work the job, and key p presses the gauge that the step wants. With
+--scene the job stands at a situation worth seeing, and you go on from there by hand:
+` + strings.Join(demo.Scenes(), ", ") + `.`,
 		Args:      cobra.MatchAll(cobra.MaximumNArgs(1), cobra.OnlyValidArgs),
 		ValidArgs: []string{"fw3", "sluice"},
 		RunE: func(c *cobra.Command, args []string) error {
 			d.sheet = "fw3"
 			if len(args) == 1 {
 				d.sheet = args[0]
+			}
+			if d.scene != "" && len(args) == 1 {
+				return fmt.Errorf("a scene has a sheet of its own: leave %q out", args[0])
+			}
+			if err := d.look.read(); err != nil {
+				return err
 			}
 			ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 			defer stop()
@@ -53,8 +66,12 @@ is in inches with other places for its packs.`,
 	c.Flags().BoolVar(&d.plain, "plain", false, "print lines instead of the screen")
 	c.Flags().BoolVar(&d.fast, "fast", false, "shorten the waits, and say so")
 	c.Flags().BoolVar(&d.byHand, "by-hand", false, "you work the job: key p presses the gauge that the step wants")
+	c.Flags().StringVar(&d.scene, "scene", "", "show a situation: "+strings.Join(demo.Scenes(), ", "))
+	d.look.flags(c.Flags())
 	c.Flags().StringVar(&d.capture, "capture", "", "record the bytes of every gauge in this folder")
 	c.MarkFlagsMutuallyExclusive("by-hand", "plain")
+	c.MarkFlagsMutuallyExclusive("scene", "by-hand")
+	c.MarkFlagsMutuallyExclusive("scene", "capture")
 	return c
 }
 
@@ -110,6 +127,12 @@ func (st *stage) fitter(b demo.AtBench, d demoChoice) *demo.Fitter {
 }
 
 func runDemo(ctx context.Context, d demoChoice, out io.Writer) (err error) {
+	if !d.plain && !onTerminal() {
+		return errors.New("the demonstration's screen wants a terminal, and there is none here: --plain prints lines instead")
+	}
+	if d.scene != "" {
+		return sceneDemo(ctx, d, out)
+	}
 	st, err := setStage(d)
 	if err != nil {
 		return err

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"time"
 
@@ -15,7 +14,7 @@ import (
 )
 
 // runScreen runs the bench under the fitter's screen until either ends.
-func runScreen(ctx context.Context, path string, w wires) error {
+func runScreen(ctx context.Context, path string, w wires, l looks) error {
 	f, err := readBenchFile(path)
 	if err != nil {
 		return err
@@ -24,7 +23,9 @@ func runScreen(ctx context.Context, path string, w wires) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(underScreen(ctx, b, fitter.Options{Bell: bell, Now: time.Now, NoColor: noColor()}), b.close())
+	o := l.options()
+	o.Sheets = choices(f, filepath.Dir(path))
+	return errors.Join(underScreen(ctx, b, o), b.close())
 }
 
 // underScreen runs a bench and the screen over it; leaving the screen stops the
@@ -45,9 +46,6 @@ func underScreen(ctx context.Context, b *running, o fitter.Options) error {
 	return errors.Join(err, <-ran)
 }
 
-// noColor tells whether the person asked for no colour, by the usual variable.
-func noColor() bool { _, set := os.LookupEnv("NO_COLOR"); return set }
-
 // screenDemo runs the fitter's screen while the scripted fitter works, or lets
 // a person work.
 func screenDemo(ctx context.Context, st *stage, d demoChoice) error {
@@ -56,7 +54,7 @@ func screenDemo(ctx context.Context, st *stage, d demoChoice) error {
 		return err
 	}
 	f := st.fitter(b, d)
-	o := fitter.Options{Bell: bell, Now: time.Now, NoColor: noColor()}
+	o := d.options(st)
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	worked := make(chan error, 1)

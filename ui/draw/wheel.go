@@ -60,7 +60,7 @@ func RingOf(r *overhaul.Result) (Ring, bool) {
 
 // Measures of the drawing, in cells.
 const (
-	labelRoom = 9   // left and right of the ring, for figures
+	labelRoom = 12  // left and right of the ring, for figures
 	hub       = 0.4 // where the lowest figure stands, as a share of the radius
 	cellHigh  = 2.0 // how high a cell is for its width
 )

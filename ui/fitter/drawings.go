@@ -86,12 +86,12 @@ func ringSide(v *view, r *overhaul.Result, width int) []line {
 	u, places := v.bandUnit(r)
 	show := func(x quantity.Exact) string { return x.ShowUnit(u, places) }
 	if g := c.Ring; g != nil {
-		spread := line{{"spread ", plain}, {show(g.Spread), strong}}
+		spread := line{{"spread ", plain}, {g.Spread.Show(u, places), strong}}
 		if r.Step.Check.Spread.Exact().Sign() > 0 {
 			spread = append(spread, span{" of " + show(r.Step.Check.Spread.Exact()) + " ", plain}, verdictSpan(g.SpreadVerdict))
 		}
 		out = append(out, nil, line{{"mean   ", plain}, {show(g.Mean.Value()), strong}}, spread)
-		out = append(out, turnLines(g.Fit, show)...)
+		out = append(out, turnLines(g.Fit, func(x quantity.Exact) string { return x.Show(u, places) })...)
 		if c.Band != nil {
 			out = append(out, windowLine(g.Window, show))
 		}
@@ -150,11 +150,12 @@ func ringBelow(v *view, r *overhaul.Result, width int) []line {
 	}
 	out = append(out, planLines(v, c, width)...)
 	planned := c.Reshim != nil && len(c.Reshim.Plans) > 0
-	for _, s := range checkWords(r)[min(1, len(checkWords(r))):] {
-		if planned && (s == capital(c.Advice)+"." || strings.HasPrefix(s, c.Reshim.Plans[0].Words)) {
-			continue // it stands above with its arrows
+	for _, s := range checkWords(r) {
+		said := s == capital(c.Words)+"." || planned && s == capital(c.Advice)+"."
+		if said || s == capital(c.Window)+"." {
+			continue // it stands above, with its shape or its arrows
 		}
-		out = append(out, lines(plain, s, width, 4)...)
+		out = append(out, lines(plain, capital(s)+".", width, 4)...)
 	}
 	if c.Ring != nil {
 		for _, n := range c.Ring.Fit.Notes {

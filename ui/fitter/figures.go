@@ -137,7 +137,7 @@ func problemLines(v *view, r *overhaul.Result) []line {
 	if r.Status == overhaul.Held || r.Status == overhaul.Stale {
 		word = statusWord(r) + ". "
 	}
-	return lines(statusTone(r.Status), word+capital(r.Problem)+endOf(r.Problem), v.width, 3)
+	return lines(statusTone(r.Status), word+capital(r.Problem)+endOf(r.Problem), v.width, 5)
 }
 
 func endOf(s string) string {
@@ -157,8 +157,17 @@ func checkLines(v *view, r *overhaul.Result) []line {
 	if c.Rough != nil && c.Verdict != ring.NotJudged {
 		out = append(out, lines(plain, capital(c.Rough.Name+" "+c.Rough.Rule)+".", v.width, 1)...)
 	}
-	if c.Advice != "" {
-		out = append(out, lines(strong, c.Advice, v.width, 2)...)
+	switch plan := planLines(v, c, v.width); {
+	case plan != nil:
+		out = append(out, plan...)
+	case c.Advice != "":
+		out = append(out, lines(strong, capital(c.Advice)+".", v.width, 3)...)
+	}
+	if c.Expected != nil {
+		out = append(out, lines(plain, c.Expected.Words, v.width, 3)...)
+	}
+	if c.Follow != nil {
+		out = append(out, lines(plain, capital(c.Follow.Words)+".", v.width, 3)...)
 	}
 	for _, m := range c.Moves {
 		out = append(out, lines(strong, "Moved on purpose: "+m.Words+".", v.width, 1)...)

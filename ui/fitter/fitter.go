@@ -69,12 +69,9 @@ type ui struct {
 // its way is waited for, so that none is left half told. The error is the
 // terminal's.
 func Run(ctx context.Context, b Bench, opts Options) error {
-	if opts.Now == nil {
-		opts.Now = time.Now
-	}
 	ctx, leave := context.WithCancel(ctx)
 	defer leave()
-	u := &ui{bench: b, opts: opts, ctx: ctx, leave: leave, answers: make(chan func(), 1), bells: make(chan int, rings), pressing: make(chan struct{}, 1)}
+	u := newUI(ctx, leave, b, opts)
 	u.begin()
 	started, ended := make(chan struct{}), make(chan struct{})
 	app := u.app(started)
@@ -94,10 +91,23 @@ func Run(ctx context.Context, b Bench, opts Options) error {
 	return err
 }
 
-func (u *ui) begin() {
+func newUI(ctx context.Context, leave context.CancelFunc, b Bench, opts Options) *ui {
+	if opts.Now == nil {
+		opts.Now = time.Now
+	}
+	return &ui{bench: b, opts: opts, ctx: ctx, leave: leave, answers: make(chan func(), 1), bells: make(chan int, rings), pressing: make(chan struct{}, 1)}
+}
+
+// setUp gives the view what the options say.
+func (u *ui) setUp() {
 	v := &u.view
 	v.byHand, v.ascii, v.comma, v.unit = u.opts.Press != nil, u.opts.ASCII, u.opts.Comma, u.opts.Unit
 	v.sheets, v.leavingWords = u.opts.Sheets, u.opts.Leaving
+	v.width, v.height = leastWidth, leastHeight
+}
+
+func (u *ui) begin() {
+	u.setUp()
 	if s := u.bench.Snapshot(); s != nil && s.Last != nil {
 		u.rung = s.Last.Seq
 	}
@@ -206,6 +216,9 @@ func (u *ui) refresh() {
 	v.snap, v.now = u.bench.Snapshot(), u.opts.Now()
 	if !v.busy && v.snap != was || v.snap != nil && v.snap.Step != nil && v.snap.Step.Step.Name == v.choosing {
 		v.choosing = "" // the bench is there, or has gone on since
+	}
+	if v.snap != nil && v.snap.Job == nil && was != nil && was.Job != nil {
+		v.over, v.page = was.Job, nil
 	}
 	if v.snap == nil || v.snap.Last == nil || v.snap.Last.Seq <= u.rung {
 		return

@@ -117,7 +117,7 @@ func headLines(v *view) []line {
 		short = append(short, span{"  ", plain}, span{" TRAINING ", warn})
 	}
 	out := row(left, v.width, long, short)
-	out = append(out, row(say(s.Job.Head.Drive), v.width, openWords(s, true), openWords(s, false))...)
+	out = append(out, row(say(s.Job.Head.Drive), v.width, openWords(s, "%d of %d steps done"), openWords(s, "%d of %d done"), openWords(s, "%d/%d"))...)
 	return append(out, say(strings.Repeat(v.rule(), v.width)))
 }
 
@@ -139,17 +139,14 @@ func row(left line, width int, rights ...line) []line {
 	return []line{left.cut(width), ends(nil, rights[0], width)}
 }
 
-// openWords count the steps done and what wants a decision.
-func openWords(s *bench.Snapshot, long bool) line {
+// openWords count the steps done, in a form that says of how many, and what
+// wants a decision.
+func openWords(s *bench.Snapshot, form string) line {
 	n := map[overhaul.Status]int{}
 	for _, x := range s.Results.Steps {
 		n[x.Status]++
 	}
-	steps := ""
-	if long {
-		steps = "steps "
-	}
-	out := line{{fmt.Sprintf("%d of %d %sdone", n[overhaul.Done], len(s.Results.Steps), steps), plain}}
+	out := line{{fmt.Sprintf(form, n[overhaul.Done], len(s.Results.Steps)), plain}}
 	for _, st := range []struct {
 		status overhaul.Status
 		word   string
@@ -197,9 +194,27 @@ func bodyLines(v *view, room int) []line {
 	return append(out, rest...)
 }
 
+// idleLines are the screen while no job is in front: which one ended here, and
+// which are open.
 func idleLines(v *view) []line {
-	out := []line{nil, toned(strong, "No job is open.")}
-	return append(out, troubleLines(v)...)
+	var out []line
+	if v.over != nil {
+		if rows, ok := blocks("ENDED", "", v.width, 1, v.ascii); ok {
+			for _, r := range rows {
+				out = append(out, toned(good, "  "+r))
+			}
+		}
+		out = append(out, say(fmt.Sprintf("Job %s, drive %s, has ended and is off this bench.", v.over.ID, v.over.Head.Serial)), nil)
+	}
+	if len(v.snap.Open) == 0 {
+		out = append(out, toned(strong, "No job is open."))
+	} else {
+		out = append(out, toned(strong, "No job is in front. Open are:"))
+	}
+	for _, j := range v.snap.Open {
+		out = append(out, say(fmt.Sprintf("  job %s, drive %s, %s", j.ID, j.Serial, j.Drive)).cut(v.width))
+	}
+	return append(append([]line{nil}, out...), troubleLines(v)...)
 }
 
 // doneLines say that every step is done, where each wanted figure stands
@@ -265,7 +280,7 @@ func wantedWords(v *view, wd sheet.Wanted) string {
 	default:
 		for _, r := range v.snap.Results.Steps {
 			if r.Step.Mark != nil && r.Step.Mark.Length == wd.Name && r.Figure != nil && !r.Step.Mark.Before {
-				out = v.figure(r.Figure)
+				out = v.length(r.Figure.Value.Add(movedOn(v, wd.Name)))
 			}
 		}
 	}
@@ -275,6 +290,24 @@ func wantedWords(v *view, wd sheet.Wanted) string {
 		}
 	}
 	return out
+}
+
+// movedOn is how far a gear was moved on purpose since its mark was read; longer
+// above nought.
+func movedOn(v *view, distance string) quantity.Exact {
+	sum := quantity.Exact{}
+	sh, ok := v.snap.Job.Sheet.ShaftOfGear(distance)
+	for _, r := range v.snap.Results.Steps {
+		if r.Check == nil || !ok {
+			continue
+		}
+		for _, m := range r.Check.Moves {
+			if m.Gear == sh.Carries {
+				sum = sum.Add(m.By)
+			}
+		}
+	}
+	return sum
 }
 
 // passedLines are the checks as they came out.

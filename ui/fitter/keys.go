@@ -81,6 +81,9 @@ func canPress(v *view) bool {
 		return false
 	}
 	st := v.snap.Step.Step
+	if v.snap.Step.Status == overhaul.Stopped {
+		return false
+	}
 	return v.snap.Step.Left > 0 || st.Pack != nil && st.Pack.Presses > 0
 }
 

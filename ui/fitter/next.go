@@ -24,6 +24,9 @@ func next(v *view) string {
 	case v.striking != 0:
 		return strikeWords(v)
 	case s.Job == nil:
+		if len(s.Open) > 0 {
+			return "j chooses a job to go on with; o opens another one."
+		}
 		return "Press o to open a job."
 	case s.Trouble != "":
 		return "That press was NOT RECORDED. See to what is said above, then press again."
@@ -60,7 +63,7 @@ func nextAt(v *view, r *overhaul.Result) string {
 	case overhaul.Done:
 		return doneWords(v, r)
 	case overhaul.Stopped:
-		return "STOP here. Find the wrong reading, mark or piece (w shows the sum, ↑ goes back to it)."
+		return "STOP here. Find the wrong reading, mark or piece (s shows the sum, ↑ goes back to it)."
 	case overhaul.Held:
 		return heldWords(v, r)
 	}
@@ -106,7 +109,10 @@ func heldWords(v *view, r *overhaul.Result) string {
 	case r.Check != nil && r.Check.Ring != nil && r.Check.Ring.Window.Empty():
 		return "No shim will do. Mend the spread (run-out, burrs, bolts), then a takes it again."
 	case r.Check != nil && r.Check.Ring != nil:
-		return "Decide: g moves a gear by its packs, a takes the backlash again."
+		if c := r.Check; c.Reshim != nil && len(c.Reshim.Plans) > 0 {
+			return "Decide: v shows the re-shim in full, g asks for it, a takes the backlash again."
+		}
+		return "Decide: v shows the ring, g moves a gear by its packs, a takes it again."
 	case r.Check != nil && len(r.Step.Check.Flanks) > 0:
 		return "Decide: g moves a gear by its packs, Enter says anew what is seen."
 	case r.Check != nil && r.Check.Advice != "":
@@ -114,6 +120,8 @@ func heldWords(v *view, r *overhaul.Result) string {
 		return strings.TrimSuffix(first, ".") + ". ↑ ↓ chooses its step; a takes this one again."
 	case r.Pack != nil && r.Pack.Fitted != nil:
 		return "Make the pack up again, measure it, fit it: Enter."
+	case r.Step.Measure != nil && strings.Contains(r.Problem, "which piece"):
+		return "Read the number on the piece: d says which one stands there, then a takes this step again."
 	case r.Step.Gauge != "":
 		return "Clean and reseat, then key a: take this step again."
 	}
@@ -153,7 +161,10 @@ func packWants(v *view, r *overhaul.Result) string {
 	if known {
 		makeup = "Fit it"
 	}
+	none := p.Makeup != nil && len(p.Makeup.Packs) == 0 && len(r.Presses) == 0
 	switch {
+	case !known && none:
+		return "No pack of this stock will do: v shows what comes near. Order the leaf, have one ground, or ask the lead."
 	case !known && p.Worked == nil:
 		return capital(r.Wants) + ": ↑ ↓ chooses it."
 	case r.Step.Pack.Presses == 0 && known:
@@ -331,21 +342,33 @@ func age(v *view, g bench.GaugeState) string {
 
 // lastLine is the last press of the bench and where it went.
 func lastLine(v *view) line {
-	last := v.snap.Last
-	if last == nil {
+	p, ok := v.newest()
+	if !ok {
 		return say("Last: no press yet")
 	}
-	f := last.Press
-	p := job.Press{Seq: last.Seq, Fact: f, Now: f.Outcome}
-	if v.snap.Job != nil {
-		if now, ok := v.snap.Job.Press(last.Seq); ok {
-			p = now
-		}
-	}
+	f := p.Fact
 	figure := pressFigure(p)
 	out := line{{"Last: " + clock(p) + " ", plain}, {figure, strong}, {" from " + f.Gauge, plain}}
 	if f.Step != "" {
 		out = append(out, span{" at " + strings.TrimSpace(f.Step+" "+f.Spot), plain})
 	}
 	return append(out, span{"  ", plain}, span{outcomeWord(p), outcomeTone(p)}, span{" [" + beepWords(f.Outcome) + "]", plain})
+}
+
+// newest is the last press of the bench as it counts now; where the bench was
+// started since, that of the job.
+func (v *view) newest() (job.Press, bool) {
+	last := v.snap.Last
+	if last == nil {
+		if v.snap.Job == nil || len(v.snap.Job.Presses) == 0 {
+			return job.Press{}, false
+		}
+		return v.snap.Job.Presses[len(v.snap.Job.Presses)-1], true
+	}
+	if v.snap.Job != nil {
+		if now, ok := v.snap.Job.Press(last.Seq); ok {
+			return now, true
+		}
+	}
+	return job.Press{Seq: last.Seq, Fact: last.Press, Now: last.Press.Outcome}, true
 }

@@ -68,6 +68,9 @@ func pointLine(v *view, r *overhaul.Result, p overhaul.Point) line {
 		return out
 	}
 	for _, x := range p.Pressed {
+		if p.Stale && x.Build != p.Build {
+			continue // of a build before that
+		}
 		out = append(out, span{v.asSent(x.Entry.Value) + " ", strong})
 		if x.Entry.Keyed {
 			out = append(out, span{"KEYED ", plain})

@@ -183,9 +183,12 @@ func pressLines(v *view, r *overhaul.Result, side []line) []line {
 			unit, label = u.String(), label+", sent "+p.Fact.Value.String()
 		}
 	}
+	if p.Now == fact.Held && p.Fact.Value != nil && !p.Fact.UnitStated && !p.Fact.Keyed() {
+		unit = "no unit"
+	}
 	old := staleAt(r, p)
 	t := outcomeTone(p)
-	if old {
+	if old || r.Status == overhaul.Held {
 		t = warn
 	}
 	out := bigWith(v, figure, unit, label, t, side)
@@ -238,8 +241,9 @@ func judgedLines(v *view, r *overhaul.Result, side []line) []line {
 	word := verdictSpan(r.Check.Verdict)
 	verdict := hanging(word, capital(r.Check.Words)+".", v.width, 2)
 	if d, ok := v.ring(r); ok {
-		rows := drawn(d.Wheel(v.look(ringWide-8, min(ringHigh, max(9, v.height-25)))))
-		return append(sideBySide(rows, append(side, lowLine(v, r)...), ringWide-7, v.width), verdict...)
+		wide := max(ringWide-8, v.width-46)
+		rows := drawn(d.Wheel(v.look(wide, min(ringHigh+2, max(9, v.height-25)))))
+		return append(sideBySide(rows, append(side, lowLine(v, r)...), wide+1, v.width), verdict...)
 	}
 	f := r.Check.Figure
 	if f == nil {
@@ -494,9 +498,12 @@ func limitLine(v *view, r *overhaul.Result) []line {
 	}
 	u, places := v.bandUnit(r)
 	b := r.Check.Band
+	limits := line{{fmt.Sprintf("limits %s .. %s", b.Low.Show(u, places), b.High.ShowUnit(u, places)), strong}}
+	if r.Check.Verdict != ring.NotJudged {
+		return []line{limits}
+	}
 	// Two lines: a limit is never cut.
-	return []line{say(fmt.Sprintf("window %s .. %s", w.Low.Digits(), w.High)),
-		{{fmt.Sprintf("limits %s .. %s", b.Low.Show(u, places), b.High.ShowUnit(u, places)), strong}}}
+	return []line{say(fmt.Sprintf("window %s .. %s", w.Low.Digits(), w.High)), limits}
 }
 
 // rangeOf is highest less lowest of the presses that are not stale.

@@ -37,6 +37,7 @@ type view struct {
 	unit          quantity.Unit // that lengths are shown in; Bare is the sheet's
 	ascii         bool          // plain characters alone
 	comma         bool          // figures with a decimal comma
+	over          *job.Job      // the job that ended last under this screen
 	sheets        []Choice      // what a job may be opened by
 	leavingWords  string        // what leaving does to the job
 }

@@ -7,7 +7,6 @@ import (
 	"slices"
 	"time"
 
-	"shimwright/calc/overhaul"
 	"shimwright/calc/sheet"
 	"shimwright/ingest/bench"
 	"shimwright/ingest/fact"
@@ -273,42 +272,4 @@ func move(e sheet.Entry) bench.Move {
 		c.By = e.Value.Neg().String()
 	}
 	return c
-}
-
-// PressNext presses the gauge that the open step wants with the script's next
-// figure for it, for a person who works the demonstration by hand.
-func (f *Fitter) PressNext(ctx context.Context) error {
-	s := f.Bench.Snapshot()
-	if s.Step == nil || s.Step.Left == 0 {
-		return errors.New("the step wants no press")
-	}
-	e, ok := f.nextFor(s.Step)
-	if !ok {
-		return fmt.Errorf("the demonstration has no figure for %s", s.Step.Step.Name)
-	}
-	if !f.Gauges.Has(e.Gauge) {
-		return fmt.Errorf("%s is not on this bench", e.Gauge)
-	}
-	return f.Gauges.Press(e.Gauge, e.Value)
-}
-
-// nextFor is the script's entry for the next press of a step: the last one for
-// the spot when the script has been through them all.
-func (f *Fitter) nextFor(r *overhaul.Result) (sheet.Entry, bool) {
-	var at []sheet.Entry
-	for _, e := range f.Script.List {
-		if e.Kind == sheet.EntryPress && e.Step == r.Step.Name && e.Spot == r.Spot {
-			at = append(at, e)
-		}
-	}
-	if len(at) == 0 {
-		return sheet.Entry{}, false
-	}
-	had := 0
-	for _, p := range r.Presses {
-		if p.Entry.Spot == r.Spot {
-			had++
-		}
-	}
-	return at[min(had, len(at)-1)], true
 }

@@ -19,7 +19,7 @@ import (
 	"shimwright/ingest/fact"
 )
 
-//go:embed *.yaml
+//go:embed *.yaml scenes/*.jsonl
 var files embed.FS
 
 // Bench reads the demonstration bench of a sheet; folder is where its virtual
