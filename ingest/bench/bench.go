@@ -105,6 +105,7 @@ type Bench struct {
 	people   people.People
 	tries    people.Tries
 	register *register.Register
+	low      []register.LowLeaf // of the register as it is
 	seq      int64
 	gauges   map[string]*GaugeState
 	taught   map[string]Taught  // by gauge
@@ -161,6 +162,7 @@ func Open(ctx context.Context, j *journal.Journal, cfg Config) (*Bench, error) {
 	if b.register, err = register.LoadAndKeep(ctx, j); err != nil {
 		return nil, err
 	}
+	b.low = b.register.Low()
 	for _, g := range b.cfg.Gauges {
 		b.gauges[g.ID] = &GaugeState{ID: g.ID, Kind: g.Kind, State: string(port.StateStarting), Channel: g.Channel}
 	}
@@ -323,6 +325,9 @@ func (b *Bench) recordBeside(ctx context.Context, beside []about, facts ...fact.
 		return err
 	}
 	judged := following(next, res, b.cfg.Program)
+	room := max(0, journal.MaxRecords-len(facts)-len(beside))
+	more := len(judged) > room
+	judged = judged[:min(len(judged), room)]
 	for i, f := range judged {
 		if next, err = next.Then(b.seq+int64(len(facts)+i+1), f); err != nil {
 			return err
@@ -334,6 +339,9 @@ func (b *Bench) recordBeside(ctx context.Context, beside []about, facts ...fact.
 	}
 	b.now(next, facts)
 	b.results = res
+	if more { // than one transaction holds
+		return b.settle(ctx)
+	}
 	return nil
 }
 
@@ -389,18 +397,16 @@ func (b *Bench) settle(ctx context.Context) error {
 		return fmt.Errorf("job %s cannot be worked: %w", b.job.ID, err)
 	}
 	b.results = res
-	judged := following(b.job, res, b.cfg.Program)
-	if len(judged) == 0 {
-		return nil
+	for group := range slices.Chunk(following(b.job, res, b.cfg.Program), journal.MaxRecords) {
+		next, err := b.after(b.seq, group)
+		if err != nil {
+			return err
+		}
+		if err := b.store(ctx, of("job/"+next.ID, group...)); err != nil {
+			return fmt.Errorf("what follows from it in job %s is %w", next.ID, err)
+		}
+		b.job = next
 	}
-	next, err := b.after(b.seq, judged)
-	if err != nil {
-		return err
-	}
-	if err := b.store(ctx, of("job/"+next.ID, judged...)); err != nil {
-		return fmt.Errorf("what follows from it in job %s is %w", next.ID, err)
-	}
-	b.job = next
 	return nil
 }
 
@@ -484,5 +490,6 @@ func (b *Bench) takeIn(s journal.Stored, f fact.Fact) (err error) {
 		return err
 	}
 	b.register, err = b.register.Then(s.Subject, s.UTC, f)
+	b.low = b.register.Low()
 	return err
 }

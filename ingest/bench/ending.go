@@ -177,12 +177,12 @@ func (b *Bench) unusable() []string {
 	now := b.cfg.Now()
 	var out []string
 	seen := map[string]bool{}
-	add := func(id string, err error) {
+	look := func(id string, usable func() error) {
 		if seen[id] || b.job.Lets(id) {
 			return
 		}
 		seen[id] = true
-		if err != nil && !errors.Is(err, register.ErrUnknown) {
+		if err := usable(); err != nil && !errors.Is(err, register.ErrUnknown) {
 			out = append(out, trimmed(err.Error()))
 		}
 	}
@@ -190,17 +190,21 @@ func (b *Bench) unusable() []string {
 		if p.Now != fact.Taken || p.Fact.Keyed() {
 			continue
 		}
-		g, err := b.register.Gauge(p.Fact.Gauge, now)
-		if err == nil {
-			err = g.Usable(now)
-		}
-		add(p.Fact.Gauge, err)
-		for _, id := range p.Fact.Pieces {
-			piece, err := b.register.Piece(id, now)
-			if err == nil {
-				err = piece.Usable(now)
+		look(p.Fact.Gauge, func() error {
+			g, err := b.register.Gauge(p.Fact.Gauge, now)
+			if err != nil {
+				return err
 			}
-			add(id, err)
+			return g.Usable(now)
+		})
+		for _, id := range p.Fact.Pieces {
+			look(id, func() error {
+				piece, err := b.register.Piece(id, now)
+				if err != nil {
+					return err
+				}
+				return piece.Usable(now)
+			})
 		}
 	}
 	return out

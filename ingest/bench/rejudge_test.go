@@ -3,6 +3,7 @@
 package bench
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -40,5 +41,35 @@ func TestRejudge(t *testing.T) {
 	}
 	if _, _, err := Rejudge(t.Context(), c.journal.Reader, "0009"); err == nil || !strings.Contains(err.Error(), "there is no job 0009") {
 		t.Error(err)
+	}
+}
+
+// One answer that judges more steps than one transaction of the journal holds
+// has them all judged, and so has a start after it.
+func TestManyJudgedAtOnce(t *testing.T) {
+	const many = 70
+	c := newCounter(t)
+	before, example, _ := strings.Cut(c.text, "\nexample:")
+	var steps strings.Builder
+	for i := range many {
+		fmt.Fprintf(&steps, "      - check: bolt %d\n        what: tightening\n        gauge: torque wrench\n        window: 1 N.m .. 90 N.m\n        presses: 1\n        band: {by: bolts, new: 40 N.m .. 60 N.m, used: 30 N.m .. 39 N.m}\n", i)
+	}
+	c.text = before + "\n  - stage: bolts\n    steps:\n      - record: bolts\n        want: [new, used]\n" + steps.String() + "\nexample:" + example
+	c.do(OpenJob{Sheet: "tw2", Serial: "17"})
+	c.do(ChooseStep{"bolt 0"})
+	for i := range many {
+		c.do(ChooseStep{fmt.Sprint("bolt ", i)})
+		c.press("T01", "50 N.m")
+	}
+	c.do(Record{"bolts", "new"})
+	c.again()
+	n, differ, err := Rejudge(t.Context(), c.journal.Reader, "0001")
+	if err != nil || n != many || len(differ) != 0 {
+		t.Errorf("%d judged, %v, %v", n, differ, err)
+	}
+	for i := range many {
+		if _, ok := c.job.Judged(fmt.Sprint("bolt ", i)); !ok {
+			t.Errorf("bolt %d is not judged", i)
+		}
 	}
 }

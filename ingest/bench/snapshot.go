@@ -90,7 +90,7 @@ func (b *Bench) Stopped() <-chan struct{} { return b.done }
 
 func (b *Bench) publish() {
 	s := &Snapshot{Bench: b.cfg.Name, Job: b.job, Results: b.results, Last: b.last, Trouble: b.trouble, Seq: b.seq,
-		Open: b.open, Asks: b.people.Asks(), Low: b.register.Low(), Differs: b.words, Clock: b.clock}
+		Open: b.open, Asks: b.people.Asks(), Low: b.low, Differs: b.words, Clock: b.clock}
 	for _, g := range b.cfg.Gauges {
 		state := *b.gauges[g.ID]
 		if n, ok := b.nexts[g.ID]; ok {
