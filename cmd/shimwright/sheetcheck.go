@@ -2,13 +2,17 @@ package main
 
 import (
 	"fmt"
+	"io"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"shimwright/calc/overhaul"
 	"shimwright/calc/sheet"
+	"shimwright/ingest/exchange"
 	"shimwright/ui/draw"
+	"shimwright/ui/drawing"
 )
 
 // newSheet builds the command that holds the commands on setting sheets.
@@ -24,20 +28,52 @@ func newSheet() *cobra.Command {
 }
 
 func newSheetCheck() *cobra.Command {
-	return &cobra.Command{
+	var drawn string
+	var replace bool
+	c := &cobra.Command{
 		Use:   "check SHEET",
 		Short: "Validate a sheet, work its example, print its loops, rows and drawings",
 		Long: `Validate a setting sheet and work its example: the example must give the packs
 it says, and must notice when any one reading, piece or mark is turned or left
 out. Then print each pack's loop as a signed sum, what one more of it does in
-every state of its shaft, and a drawing of each axis.
+every state of its shaft, and a drawing of each axis. --drawing writes a drawing of
+the whole sheet for whoever approves it: faces, lengths, setups, packs, places, and
+what one more of a pack does, on A4 pages.
 
 SHEET is a file, or the name of a sheet that comes with the program (fw3, sluice).
 A sheet that is refused is told with file, line and column; the exit status is
 then 2.`,
-		Args: takes("SHEET"),
-		RunE: func(c *cobra.Command, args []string) error { return checkSheet(c, args[0]) },
+		Example: "  shimwright sheet check fw3 --drawing fw3.pdf",
+		Args:    takes("SHEET"),
+		RunE: func(c *cobra.Command, args []string) error {
+			if drawn == "" {
+				return checkSheet(c, args[0])
+			}
+			return drawSheet(c, args[0], drawn, replace)
+		},
 	}
+	c.Flags().StringVar(&drawn, "drawing", "", "draw the sheet to this file, .svg or .pdf, rather than print it")
+	c.Flags().BoolVar(&replace, "replace", false, "write over the drawing where it is there already")
+	return c
+}
+
+// drawSheet checks a sheet as checkSheet does and draws it.
+func drawSheet(c *cobra.Command, name, to string, replace bool) error {
+	form, ok := map[string]func(io.Writer, *sheet.Sheet) error{".svg": drawing.SVG, ".pdf": drawing.PDF}[strings.ToLower(filepath.Ext(to))]
+	if !ok {
+		return fmt.Errorf("%s ends neither in .svg nor in .pdf: which of them is wanted?", to)
+	}
+	s, err := readSheet(name)
+	if err != nil {
+		return err
+	}
+	if _, err := overhaul.CheckExample(s); err != nil {
+		return err
+	}
+	if err := exchange.WriteFile(to, replace, func(w io.Writer) error { return form(w, s) }); err != nil {
+		return err
+	}
+	return say(c, "The sheet is sound. %s is its drawing.", filepath.ToSlash(to))
 }
 
 func checkSheet(c *cobra.Command, name string) error {
