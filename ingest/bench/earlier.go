@@ -13,7 +13,7 @@ import (
 
 // mostEarlier is how many judgements of a ring are looked through for what
 // earlier re-shims found: drives of a type differ less than a year's packs do.
-const mostEarlier = 200
+const mostEarlier = 60
 
 var errOne = errors.New("one is enough")
 
