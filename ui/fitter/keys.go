@@ -27,6 +27,8 @@ func bindings() []binding {
 	return []binding{
 		{"y", "is in", asksPack, func(u *ui) { u.sayIn(true) }},
 		{"n", "not in", asksPack, func(u *ui) { u.sayIn(false) }},
+		{"b", "bearings done", needsSaid, (*ui).sayNeed},
+		{"z", "check zero", needsZero, (*ui).checkZero},
 		{"o", "open a job", noneOpen, func(u *ui) { u.view.form = openForm(&u.view) }},
 		{"p", "PRESS the gauge", canPress, func(u *ui) { u.press() }},
 		{"t", "take held", hasHeld, (*ui).take},
@@ -226,6 +228,10 @@ func longKey(b binding) string {
 	switch b.key {
 	case "y", "n":
 		return "says that the pack asked for is " + map[string]string{"y": "in", "n": "not in"}[b.key]
+	case "b":
+		return "says that the bearings are rolled or seated, as the step needs"
+	case "z":
+		return "makes the gauge's next press a check of its zero; again: not"
 	case "t":
 		return "lets a held press count, with a reason"
 	case "g":
