@@ -145,6 +145,9 @@ var _ store.Store = (*Reader)(nil)
 
 // Jobs gives the jobs of a query, newest opened first.
 func (r *Reader) Jobs(ctx context.Context, q store.JobQuery) ([]store.Job, error) {
+	if q.Bench != "" && q.Bench != r.bench {
+		return nil, nil
+	}
 	var w where
 	w.text("state", string(q.State))
 	w.text("sheet", q.Sheet)
@@ -177,6 +180,9 @@ func (r *Reader) Jobs(ctx context.Context, q store.JobQuery) ([]store.Job, error
 
 // Judgements gives the judgements of a query, newest first.
 func (r *Reader) Judgements(ctx context.Context, q store.JudgementQuery) ([]store.Judgement, error) {
+	if q.Bench != "" && q.Bench != r.bench {
+		return nil, nil
+	}
 	var w where
 	w.text("job", q.Job)
 	w.text("sheet", q.Sheet)
@@ -184,6 +190,9 @@ func (r *Reader) Judgements(ctx context.Context, q store.JudgementQuery) ([]stor
 	w.from("utc_us", q.From, q.Until)
 	if q.Before != 0 {
 		w.add("seq < ?", q.Before)
+	}
+	if b := q.Behind; b != nil {
+		w.add("seq < ?", b.Seq)
 	}
 	rows, err := r.db.QueryContext(ctx, `SELECT seq, job, sheet, step, what, verdict, words, advice, value, low, high,
 			uncertainty, mean, spread, points, build, training, program, utc_us

@@ -69,6 +69,7 @@ const Most = 1000
 // JobQuery chooses jobs; a zero field chooses all. They come newest opened
 // first. Before goes on behind the last row of an earlier answer.
 type JobQuery struct {
+	Bench       string // of a shop's; one bench's journal has its own alone
 	State       State
 	Sheet       string
 	From, Until time.Time // opened at or after, and before
@@ -77,13 +78,17 @@ type JobQuery struct {
 }
 
 // JudgementQuery chooses judgements; a zero field chooses all. They come newest
-// first. Before, where not 0, goes on below that sequence number.
+// first. Before, where not 0, goes on below that sequence number of the bench,
+// which a shop's store must be told. Behind goes on behind the last row of an
+// earlier answer, over many benches too.
 type JudgementQuery struct {
+	Bench       string
 	Job         string
 	Sheet       string
 	What        string
 	From, Until time.Time
 	Before      int64
+	Behind      *Judgement
 	Limit       int
 }
 
