@@ -97,19 +97,10 @@ func (s *Store) take(ctx context.Context) (c *pgx.Conn, used bool, err error) {
 
 // Jobs gives the jobs of a query, newest opened first.
 func (s *Store) Jobs(ctx context.Context, q store.JobQuery) ([]store.Job, error) {
-	var w where
-	w.text("bench", q.Bench)
-	w.text("state", string(q.State))
-	w.text("sheet", q.Sheet)
-	w.from("opened_us", q.From, q.Until)
-	if b := q.Before; b != nil {
-		w.add("(opened_us, id, bench) < (?, ?, ?)", b.Opened.UnixMicro(), b.ID, b.Bench)
-	}
-	query := `SELECT bench, id, drive, serial, sheet, issue, digest, opened_us, state, coalesce(ended_us, 0), ended_us IS NOT NULL, training
-		FROM shimwright.job` + w.String() + ` ORDER BY opened_us DESC, id DESC, bench DESC LIMIT ` + strconv.Itoa(store.Bounded(q.Limit))
+	query, args := jobs(q)
 	var out []store.Job
 	err := s.with(ctx, "reading jobs", func(ctx context.Context, c *pgx.Conn) error {
-		rows, err := c.Query(ctx, query, w.args...)
+		rows, err := c.Query(ctx, query, args...)
 		if err != nil {
 			return err
 		}
@@ -127,6 +118,19 @@ func (s *Store) Jobs(ctx context.Context, q store.JobQuery) ([]store.Job, error)
 		return err
 	})
 	return out, err
+}
+
+func jobs(q store.JobQuery) (string, []any) {
+	var w where
+	w.text("bench", q.Bench)
+	w.text("state", string(q.State))
+	w.text("sheet", q.Sheet)
+	w.from("opened_us", q.From, q.Until)
+	if b := q.Before; b != nil {
+		w.add("(opened_us, id, bench) < (?, ?, ?)", b.Opened.UnixMicro(), b.ID, b.Bench)
+	}
+	return `SELECT bench, id, drive, serial, sheet, issue, digest, opened_us, state, coalesce(ended_us, 0), ended_us IS NOT NULL, training
+		FROM shimwright.job` + w.String() + ` ORDER BY opened_us DESC, id DESC, bench DESC LIMIT ` + strconv.Itoa(store.Bounded(q.Limit)), w.args
 }
 
 // ErrBench: a query goes on below a number without naming the bench that counts
