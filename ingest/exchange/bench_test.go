@@ -107,3 +107,43 @@ func bare(b *testing.B, rows int64, columns int, cell string) {
 	}
 	w.Flush()
 }
+
+// BenchmarkSpreadsheet writes a full sheet, and tells the most memory in use.
+func BenchmarkSpreadsheet(b *testing.B) {
+	defer debug.SetGCPercent(debug.SetGCPercent(exchange.Garbage))
+	row := make([]exchange.Cell, len(exchange.Presses.Columns()))
+	for i := range row {
+		row[i] = exchange.Words("depth gauge")
+		if i%3 == 0 {
+			row[i] = exchange.Figure("33.380")
+		}
+	}
+	most := uint64(0)
+	for b.Loop() {
+		x, err := exchange.NewXLSX()
+		if err != nil {
+			b.Fatal(err)
+		}
+		if err := x.Begin(exchange.Presses); err != nil {
+			b.Fatal(err)
+		}
+		for i := range exchange.MostRows {
+			if err := x.Row(row); err != nil {
+				b.Fatal(err)
+			}
+			if i%100_000 == 0 {
+				var now runtime.MemStats
+				runtime.ReadMemStats(&now)
+				most = max(most, now.HeapInuse)
+			}
+		}
+		if _, err := x.WriteTo(io.Discard); err != nil {
+			b.Fatal(err)
+		}
+		if err := x.Close(); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(exchange.MostRows*float64(b.N)/b.Elapsed().Seconds(), "rows/s")
+	b.ReportMetric(float64(most)/(1<<20), "MiB-heap")
+}

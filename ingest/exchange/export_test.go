@@ -126,6 +126,9 @@ func TestChosenJobs(t *testing.T) {
 
 // Every row comes out once, over many pages.
 func TestManyPages(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it makes a journal of a thousand jobs")
+	}
 	m := newMade(t)
 	const jobs = 1203
 	m.jobs(jobs, 1)
