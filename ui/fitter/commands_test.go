@@ -7,6 +7,8 @@ import (
 
 	"shimwright/devices"
 	"shimwright/ingest/bench"
+	"shimwright/ingest/fact"
+	"shimwright/ingest/store"
 )
 
 // Keys at a step become these commands.
@@ -50,6 +52,15 @@ func TestKeysBecomeCommands(t *testing.T) {
 			return s.press("I03", "0.52 mm")
 		}(), "x1", bench.Finish{}},
 		"sign off": {worked(t, "pinion head"), "x1AB\n4711\n", bench.By{Initials: "AB", PIN: "4711", Command: bench.SignOff{}}},
+		"metal by numbers": {worked(t, "pinion head"), "c11 3\n",
+			bench.Metal{Step: "pinion head", Reason: "part replaced", Lengths: []string{lengthNo(t, 1), lengthNo(t, 3)}}},
+		"hold":          {face(), "h12", bench.Hold{Step: "pinion face height", Reason: "the lead is to look"}},
+		"job":           {openTwo(face()), "j2", bench.ChooseJob{Job: "0011"}},
+		"ask the gauge": {face(), "i", bench.AskGauge{}},
+		"the make-up shown gives way to what is typed": {worked(t, "pinion pack"), "f1.35\n1.00 0.35\n",
+			bench.Fit{Step: "pinion pack", Measured: []string{"1.35 mm"}, Leaves: []string{"1.00 mm", "0.35 mm"}}},
+		"a figure that is none stays where it is asked": {worked(t, "wheel run-out").press("I03", "0.52 mm"), "kx\n0.53\n2",
+			bench.Keyed{Step: "wheel run-out", Spot: "90 deg", Value: "0.53 mm", Reason: "the cable is broken"}},
 		"the list goes there": {worked(t, "wheel run-out").goTo("pinion pack"), "l \n",
 			bench.ChooseStep{Step: "wheel run-out"}},
 	} {
@@ -65,4 +76,51 @@ func TestKeysBecomeCommands(t *testing.T) {
 			run.wait()
 		})
 	}
+}
+
+// openTwo has two jobs open, that of the scene the newer one.
+func openTwo(s *scene) *scene {
+	s.open = []store.Job{{ID: "0012", Serial: "4711", Drive: "Harrow FW3"}, {ID: "0011", Serial: "4700", Drive: "Harrow FW3"}}
+	return s
+}
+
+// lengthNo is a length by its number in the list that is asked from.
+func lengthNo(t *testing.T, n int) string {
+	t.Helper()
+	v := newScene(t).view(80, 24)
+	return metalForm(v, v.shown()).fields[1].options[n-1]
+}
+
+// What was typed at a step is entered anew behind a reason.
+func TestEnteredAnewWithAReason(t *testing.T) {
+	s := worked(t, "contact marking").put(fact.Seen{Step: "contact marking", Marks: map[string]string{"drive": "heel", "coast": "central"}})
+	st := newStand(s.snapshot())
+	g, run, stop := start(t, st, Options{})
+	g.see(t, "q leave")
+	g.keys("e112")
+	want := []bench.Command{
+		bench.Retake{Step: "contact marking", Reason: "looked at again"},
+		bench.See{Step: "contact marking", Marks: map[string]string{"drive": "central", "coast": "central"}},
+	}
+	for i, w := range want {
+		if d := cmp.Diff(w, <-st.did); d != "" {
+			t.Errorf("-want +got\n%s", d)
+		}
+		if i == 0 {
+			st.release <- nil
+		}
+	}
+	stop()
+	run.wait()
+}
+
+// A press that came before its pieces were said is not let count.
+func TestNoTakingWithoutPieces(t *testing.T) {
+	s := worked(t, "pinion face height").press("D07", "33.38 mm")
+	g, run, stop := start(t, newStand(s.snapshot()), Options{})
+	g.see(t, "t take held")
+	g.keys("t")
+	g.see(t, "before its pieces were said")
+	stop()
+	run.wait()
 }

@@ -221,7 +221,7 @@ func setupLines(v *view, r *overhaul.Result, width int) []line {
 		var of []string
 		for _, id := range in {
 			if p, ok := v.snap.Job.Piece(id); ok && p.Standard == standard {
-				of = append(of, id+" "+p.Size.String())
+				of = append(of, id+" "+v.inUnit(p.Size))
 			}
 		}
 		return strings.Join(of, ", ")

@@ -89,12 +89,23 @@ func offWords(v *view, e quantity.Exact) string {
 	return "exact"
 }
 
-// troubleLines say why the last press was not recorded.
+// troubleLines say why the last press was not recorded, that the computer's
+// clock was set, and where the bench file and the register differ.
 func troubleLines(v *view) []line {
-	if v.snap.Trouble == "" {
-		return nil
+	var out []line
+	if v.snap.Trouble != "" {
+		out = lines(stop, v.snap.Trouble, v.width, 2)
 	}
-	return lines(stop, v.snap.Trouble, v.width, 2)
+	if v.snap.Clock != "" {
+		out = append(out, lines(warn, v.snap.Clock, v.width, 2)...)
+	}
+	if n := len(v.snap.Differs); n > 0 && v.snap.Job == nil {
+		out = append(out, lines(warn, v.snap.Differs[0], v.width, 2)...)
+		if n > 1 {
+			out = append(out, toned(warn, fmt.Sprintf("and %d more such.", n-1)))
+		}
+	}
+	return out
 }
 
 // urgentLines are what is wrong.
@@ -284,7 +295,7 @@ func (v *view) standardTerms(leg sheet.Move, in []string) string {
 			if each := std.Each(); !each.Equal(quantity.Whole(1)) {
 				one += each.String() + " × "
 			}
-			out = append(out, one+p.Size.Digits()+" "+id)
+			out = append(out, one+v.asSent(p.Size)+" "+id)
 		}
 	}
 	return strings.Join(out, " ")

@@ -225,7 +225,7 @@ func (f *form) enter() formDone {
 	}
 	if q.check != nil {
 		if err := q.check(strings.TrimSpace(q.typed)); err != nil {
-			f.problem = err.Error()
+			f.problem, q.fresh = err.Error(), true
 			return formOpen
 		}
 	}

@@ -230,8 +230,27 @@ func doneLines(v *view) []line {
 	if v.snap.Results.Training {
 		out = append(out, toned(warn, "TRAINING: this job cannot be released."))
 	}
+	out = append(out, signedLines(v)...)
 	out = append(out, standingLines(v)...)
 	return append(out, passedLines(v)...)
+}
+
+// signedLines say who signed, who signs next, and what keeps him from it.
+func signedLines(v *view) []line {
+	var out []line
+	for _, s := range v.snap.Job.Signatures() {
+		out = append(out, toned(good, fmt.Sprintf("Signed as the %s by %s.", s.As, s.By)))
+	}
+	if v.snap.Results.Training {
+		return out
+	}
+	switch {
+	case len(v.snap.Unfinished) > 0:
+		out = append(out, lines(warn, "Not to be signed yet: "+strings.Join(v.snap.Unfinished, "; ")+".", v.width, 3)...)
+	case len(v.snap.Wanted) > 0:
+		out = append(out, toned(strong, fmt.Sprintf("x signs it: the %s is next.", v.snap.Wanted[0])))
+	}
+	return out
 }
 
 // standingLines say where each wanted figure stands.

@@ -7,9 +7,11 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
+	"shimwright/calc/quantity"
 	"shimwright/ingest/bench"
 	"shimwright/ingest/fact"
 )
@@ -201,6 +203,89 @@ func scenes(t *testing.T) map[string]func(width, height int) *view {
 			return v
 		},
 		"all done": plainScene(func() *scene { return worked(t, "") }),
+	}
+}
+
+// moreScenes are the pages and forms, and the looks.
+func moreScenes(t *testing.T) map[string]func(width, height int) *view {
+	wide := func() *scene { return worked(t, "backlash").ring("0.34", "0.33", "0.35", "0.34") }
+	face := func() *scene {
+		return worked(t, "pinion face height").pieces("tall post", "S-31", "75.004", "straightedge", "E-02", "12.006")
+	}
+	show := func(make func() *scene, change func(*view)) func(int, int) *view {
+		return func(w, h int) *view {
+			v := make().view(w, h)
+			change(v)
+			return v
+		}
+	}
+	at := func(step string) func() *scene { return func() *scene { return worked(t, step) } }
+	return map[string]func(int, int) *view{
+		"page ring":           show(wide, func(v *view) { v.page = drawPage(v) }),
+		"page ring begun":     show(func() *scene { return worked(t, "backlash").ring("0.21", "0.20") }, func(v *view) { v.page = drawPage(v) }),
+		"page ring ascii":     show(wide, func(v *view) { v.ascii = true; v.page = drawPage(v) }),
+		"page pack":           show(at("pinion pack"), func(v *view) { v.page = drawPage(v) }),
+		"page setup":          show(face, func(v *view) { v.page = drawPage(v) }),
+		"page marking":        show(at("contact marking"), func(v *view) { v.page = drawPage(v) }),
+		"page sum":            show(wide, func(v *view) { v.page = sumPage(v) }),
+		"page why of presses": show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.page = whyPage(v) }),
+		"page why of a record": show(func() *scene { return newScene(t).answer("pinion pair number", "P-4417").goTo("x") },
+			func(v *view) { v.choosing = "pinion pair number"; v.page = whyPage(v) }),
+		"page keys":        show(face, func(v *view) { v.page = keysPage() }),
+		"form marking":     show(at("contact marking"), func(v *view) { v.form = entryForm(v, v.shown()) }),
+		"form metal":       show(face, func(v *view) { v.form = metalForm(v, v.shown()); v.form.at = 1 }),
+		"form jobs":        show(face, func(v *view) { v.form = jobsForm(v) }),
+		"word taken":       show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.saidAt = v.now }),
+		"word held":        show(func() *scene { return face().press("D07", "3.38 mm") }, func(v *view) { v.saidAt = v.now }),
+		"in inches":        show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.unit = quantity.Inch }),
+		"decimal comma":    show(at("pinion pack"), func(v *view) { v.comma = true }),
+		"plain characters": show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.ascii = true }),
+		"on hold": show(func() *scene {
+			return face().put(fact.OnHold{Step: "pinion face height", Reason: "parts are waited for"})
+		}, func(*view) {}),
+	}
+}
+
+func TestMoreFrames(t *testing.T) {
+	for name, make := range moreScenes(t) {
+		file := strings.ReplaceAll(name, " ", "-")
+		t.Run(file, func(t *testing.T) {
+			golden(t, file+".80x24", make(80, 24))
+			golden(t, file+".132x43", make(132, 43))
+		})
+	}
+}
+
+// What is told in plain lines is what the screen shows.
+func TestTold(t *testing.T) {
+	for name, s := range map[string]*scene{
+		"three presses":    worked(t, "pinion face height").pieces("tall post", "S-31", "75.004", "straightedge", "E-02", "12.006").press("D07", "33.38 mm", "33.37 mm"),
+		"backlash judged":  worked(t, "backlash").ring("0.34", "0.33", "0.35", "0.34"),
+		"pack worked":      worked(t, "pinion pack"),
+		"marking not good": worked(t, "contact marking").put(fact.Seen{Step: "contact marking", Marks: map[string]string{"drive": "high", "coast": "high"}}),
+		"all done":         worked(t, ""),
+	} {
+		var b strings.Builder
+		if err := Tell(&b, s.snapshot(), Options{Now: func() time.Time { return s.now }}); err != nil {
+			t.Fatal(err)
+		}
+		if strings.Contains(b.String(), "█") {
+			t.Errorf("%s: block figures are no words", name)
+		}
+		path := filepath.Join("testdata", "told-"+strings.ReplaceAll(name, " ", "-")+".txt")
+		if *update {
+			if err := os.WriteFile(path, []byte(b.String()), 0o644); err != nil {
+				t.Fatal(err)
+			}
+			continue
+		}
+		want, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(string(want), b.String()); d != "" {
+			t.Errorf("%s (-want +got):\n%s", path, d)
+		}
 	}
 }
 

@@ -45,6 +45,7 @@ func bindings() []binding {
 		{"j", "jobs", hasBench, func(u *ui) { u.view.form = jobsForm(&u.view) }},
 		{"h", "hold", canHold, func(u *ui) { u.view.form = holdForm(&u.view) }},
 		{"i", "ask gauge", canAsk, func(u *ui) { u.send(bench.AskGauge{}, nil) }},
+		{"r", "gauge knocked", canAsk, func(u *ui) { u.send(bench.Knocked{}, nil) }},
 		{"u", "units", hasJob, (*ui).otherUnit},
 		{"c", "changed metal", atStep, func(u *ui) { u.view.form = metalForm(&u.view, u.view.shown()) }},
 		{"x", "end job", hasJob, func(u *ui) { u.view.form = endForm(&u.view) }},
@@ -262,6 +263,8 @@ func longKey(b binding) string {
 		return "puts this step on hold, or lifts the hold"
 	case "i":
 		return "asks the wanted gauge for what it shows"
+	case "r":
+		return "says that the wanted gauge was knocked or dropped"
 	case "u":
 		return "shows lengths in mm, in or thou, in turn"
 	case "c":

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"shimwright/calc/overhaul"
 	"shimwright/calc/sheet"
@@ -59,6 +60,9 @@ func nextAt(v *view, r *overhaul.Result) string {
 	if _, missing := v.pieces(r); missing != "" {
 		return missingWords(v, r, missing)
 	}
+	if w := beforePress(v, r); w != "" {
+		return w
+	}
 	switch r.Status {
 	case overhaul.Done:
 		return doneWords(v, r)
@@ -68,6 +72,55 @@ func nextAt(v *view, r *overhaul.Result) string {
 		return heldWords(v, r)
 	}
 	return wantsWords(v, r)
+}
+
+// beforePress is what keeps a press from counting, or what it is for; "" where
+// nothing does.
+func beforePress(v *view, r *overhaul.Result) string {
+	if h, held := v.snap.Job.HoldOn(r.Step.Name); held {
+		return "ON HOLD: " + strings.TrimSuffix(h.Reason, ".") + ". h lifts the hold."
+	}
+	if r != v.snap.Step || r.Left == 0 {
+		return ""
+	}
+	if g := v.gauge(r.Step.Gauge); g != nil && g.Next == "zero" {
+		return fmt.Sprintf("ZERO CHECK: set %s to nought as the sheet says and press. z takes that back.", g.ID)
+	}
+	if n, ok := v.need(); ok && n.Said.IsZero() {
+		return strings.TrimSuffix(n.Words, ".") + " b says so."
+	}
+	return ""
+}
+
+// need is what a person is to say of the open step: the first that nobody said
+// yet, else the first; false where it asks nothing.
+func (v *view) need() (bench.Need, bool) {
+	for _, n := range v.snap.Needs {
+		if n.Said.IsZero() {
+			return n, true
+		}
+	}
+	if len(v.snap.Needs) > 0 {
+		return v.snap.Needs[0], true
+	}
+	return bench.Need{}, false
+}
+
+// needLine says what was said of the bearings and when; nil where nothing was.
+func needLine(v *view, r *overhaul.Result) []line {
+	if r != v.snap.Step {
+		return nil
+	}
+	var out line
+	for _, n := range v.snap.Needs {
+		if !n.Said.IsZero() {
+			out = append(out, span{n.Need + ": yes, " + ago(v.now.Sub(n.Said)) + "  ", plain})
+		}
+	}
+	if out == nil {
+		return nil
+	}
+	return []line{out}
 }
 
 // doneWords are for a step that was chosen though it is done.
@@ -327,8 +380,9 @@ func gaugeWords(v *view, g bench.GaugeState, wanted bool) line {
 }
 
 // age is how long ago a gauge was heard.
-func age(v *view, g bench.GaugeState) string {
-	d := v.now.Sub(g.LastAt)
+func age(v *view, g bench.GaugeState) string { return ago(v.now.Sub(g.LastAt)) }
+
+func ago(d time.Duration) string {
 	switch {
 	case d < 0:
 		return "just now"

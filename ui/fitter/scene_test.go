@@ -15,6 +15,7 @@ import (
 	"shimwright/ingest/fact"
 	"shimwright/ingest/guard"
 	"shimwright/ingest/job"
+	"shimwright/ingest/store"
 )
 
 const sheetFile = "../../cmd/shimwright/sheets/fw3.yaml"
@@ -32,6 +33,7 @@ type scene struct {
 	now    time.Time
 	gauges []bench.GaugeState
 	source devices.Source
+	open   []store.Job
 }
 
 func newScene(t testing.TB) *scene {
@@ -163,7 +165,7 @@ func (s *scene) snapshot() *bench.Snapshot {
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	out := &bench.Snapshot{Bench: "bay 2", Job: s.job, Results: res, Gauges: slices.Clone(s.gauges), Last: s.last, Held: s.job.Held(), Seq: s.seq}
+	out := &bench.Snapshot{Bench: "bay 2", Job: s.job, Results: res, Gauges: slices.Clone(s.gauges), Last: s.last, Held: s.job.Held(), Seq: s.seq, Open: s.open}
 	start := 0
 	for i, r := range res.Steps {
 		if r.Step.Name == s.at {

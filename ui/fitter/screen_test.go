@@ -3,6 +3,7 @@ package fitter
 import (
 	"context"
 	"errors"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -575,5 +576,90 @@ func BenchmarkFrame(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		frame(v)
+	}
+}
+
+// The screen as lines is worked like the screen.
+func TestPlainLines(t *testing.T) {
+	b := realBench(t)
+	in, typed := io.Pipe()
+	out := &writtenLines{heard: make(chan struct{}, 1)}
+	ended := make(chan error, 1)
+	ctx, stop := context.WithCancel(t.Context())
+	defer stop()
+	go func() { ended <- Plain(ctx, b, in, out, Options{Sheets: []Choice{{"fw3", "Harrow"}}}) }()
+	say := func(s string) {
+		if _, err := io.WriteString(typed, s+"\n"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	out.await(t, "Press o to open a job.")
+	say("o")
+	out.await(t, "Which setting sheet?")
+	say("1")
+	out.await(t, "The drive's serial number:")
+	say("T-1")
+	out.await(t, "PINION PAIR NUMBER")
+	say("")
+	out.await(t, "Pinion pair number:")
+	say("P-1")
+	out.await(t, "WHEEL PAIR NUMBER")
+	say("10")
+	out.await(t, "PINION FACE HEIGHT", "The setup: up tall post, up straightedge, down the reading.")
+	say("w")
+	out.await(t, "--- why: pinion face height")
+	say("q")
+	out.await(t, "Leave the screen?")
+	say("y")
+	if err := <-ended; err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(in.Close(), typed.Close()); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// writtenLines is what was written, to be waited for.
+type writtenLines struct {
+	mu    sync.Mutex
+	text  string
+	heard chan struct{}
+}
+
+func (l *writtenLines) Write(p []byte) (int, error) {
+	l.mu.Lock()
+	l.text += string(p)
+	l.mu.Unlock()
+	select {
+	case l.heard <- struct{}{}:
+	default:
+	}
+	return len(p), nil
+}
+
+// await waits until all the words were written, and forgets what was.
+func (l *writtenLines) await(t *testing.T, words ...string) {
+	t.Helper()
+	late := time.NewTimer(patience)
+	defer late.Stop()
+	for {
+		l.mu.Lock()
+		all := true
+		for _, w := range words {
+			all = all && strings.Contains(l.text, w)
+		}
+		if all {
+			l.text = ""
+		}
+		text := l.text
+		l.mu.Unlock()
+		if all {
+			return
+		}
+		select {
+		case <-l.heard:
+		case <-late.C:
+			t.Fatalf("waited for %q; written was\n%s", words, text)
+		}
 	}
 }

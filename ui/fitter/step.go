@@ -46,7 +46,7 @@ func stepHead(v *view, r *overhaul.Result) []line {
 	if l := pieceLine(v, r); l != nil {
 		out = append(out, l)
 	}
-	return out
+	return append(out, needLine(v, r)...)
 }
 
 func statusTone(s overhaul.Status) tone {
@@ -120,7 +120,7 @@ func pieceLine(v *view, r *overhaul.Result) line {
 			role = p.Standard
 			out = append(out, span{role + " ", plain})
 		}
-		out = append(out, span{id + " " + p.Size.String(), strong})
+		out = append(out, span{id + " " + v.inUnit(p.Size), strong})
 	}
 	said := v.packsSaid(r.Step.Name)
 	for _, pack := range r.Step.Measure.AskIn {
@@ -469,9 +469,9 @@ func slotLines(v *view, r *overhaul.Result, agree quantity.Value) []line {
 		out = append(out, l)
 	}
 	if len(fresh) > 1 {
-		out = append(out, say("range "+rangeOf(v, r.Presses)+", at most "+agree.String()))
+		out = append(out, say("range "+rangeOf(v, r.Presses)+", at most "+v.inUnit(agree)))
 	} else if len(r.Step.Slots()) > 1 {
-		out = append(out, say("to agree within "+agree.String()))
+		out = append(out, say("to agree within "+v.inUnit(agree)))
 	}
 	if len(stale) > 0 {
 		out = append(out, toned(warn, "(~) STALE "+strings.Join(stale, " ")))
@@ -494,7 +494,7 @@ func limitLine(v *view, r *overhaul.Result) []line {
 		return nil
 	}
 	if r.Check == nil || r.Check.Band == nil || w.Low.Unit().Dimension() != quantity.Length {
-		return []line{say(fmt.Sprintf("window %s .. %s", w.Low.Digits(), w.High))}
+		return []line{say("window " + v.asSent(w.Low) + " .. " + v.inUnit(w.High))}
 	}
 	u, places := v.bandUnit(r)
 	b := r.Check.Band
@@ -503,7 +503,7 @@ func limitLine(v *view, r *overhaul.Result) []line {
 		return []line{limits}
 	}
 	// Two lines: a limit is never cut.
-	return []line{say(fmt.Sprintf("window %s .. %s", w.Low.Digits(), w.High)), limits}
+	return []line{say("window " + v.asSent(w.Low) + " .. " + v.inUnit(w.High)), limits}
 }
 
 // rangeOf is highest less lowest of the presses that are not stale.

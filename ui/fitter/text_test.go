@@ -131,3 +131,30 @@ func TestLengthsTyped(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 }
+
+func TestCommas(t *testing.T) {
+	for in, want := range map[string]string{
+		"33.38 mm": "33,38 mm", "limits 0.150 .. 0.250 mm": "limits 0,150 .. 0,250 mm", "+1.20, -0.5": "+1,20, -0,5",
+		"S-31.2 is 75.004 mm": "S-31.2 is 75,004 mm", `sent "+33.38mm\r"`: `sent "+33.38mm\r"`, "version 1.2.3": "version 1.2.3",
+		"at 14:02:11": "at 14:02:11", "1.30.": "1,30.", "±0.007": "±0,007", "v1.2": "v1.2", "0.20": "0,20", "": "",
+	} {
+		if got := withCommas(in); got != want {
+			t.Errorf("%q: %q, want %q", in, got, want)
+		}
+	}
+	for in, want := range map[string]string{"33,38": "33.38", "1,352 1,35 mm": "1.352 1.35 mm", "a,b": "a,b", ",5": ",5"} {
+		if got := withPoints(in); got != want {
+			t.Errorf("%q: %q, want %q", in, got, want)
+		}
+	}
+}
+
+func FuzzCommas(f *testing.F) {
+	f.Add("33.38 mm")
+	f.Add("\"1.2\" -0.5")
+	f.Fuzz(func(t *testing.T, s string) {
+		if got := withCommas(s); len(got) != len(s) || strings.ReplaceAll(got, ",", ".") != strings.ReplaceAll(s, ",", ".") {
+			t.Errorf("%q became %q", s, got)
+		}
+	})
+}

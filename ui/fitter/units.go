@@ -52,6 +52,16 @@ func (v *view) asSent(x quantity.Value) string {
 	return x.Exact().Show(v.lengthUnit())
 }
 
+// inUnit is a figure with its unit, converted as asSent does.
+func (v *view) inUnit(x quantity.Value) string {
+	digits := v.asSent(x)
+	if digits == x.Digits() {
+		return x.String()
+	}
+	u, _ := v.lengthUnit()
+	return digits + " " + u.String()
+}
+
 // unitOf is told by the first leaf that was written with a unit; a pull times
 // an arm is a torque.
 func (v *view) unitOf(f *overhaul.Figure) (quantity.Unit, int32) {
@@ -102,7 +112,9 @@ func withCommas(s string) string {
 			continue
 		}
 		b.WriteByte(c)
-		start = strings.IndexByte(" +-(<>=±[", c) >= 0 || c >= 0x80
+		if c != '+' && c != '-' { // a sign belongs to what comes before it or behind
+			start = strings.IndexByte(" (<>=[", c) >= 0 || c >= 0x80
+		}
 		i++
 	}
 	return b.String()

@@ -240,6 +240,11 @@ func restsOn(v *view, r *overhaul.Result) []string {
 			}
 		}
 	}
+	for _, p := range pressesOf(r) {
+		if seq, err := strconv.ParseInt(p.Entry.Ref, 10, 64); err == nil && !slices.Contains(refs, seq) {
+			refs = append(refs, seq)
+		}
+	}
 	slices.Sort(refs)
 	var out []string
 	for _, id := range pieces {
@@ -254,6 +259,17 @@ func restsOn(v *view, r *overhaul.Result) []string {
 	}
 	if len(out) > 0 {
 		out = append([]string{"", "What it rests on:"}, out...)
+	}
+	return out
+}
+
+// pressesOf are the presses that a step holds, those of a ring by its points.
+func pressesOf(r *overhaul.Result) []overhaul.Press {
+	out := slices.Clone(r.Presses)
+	if r.Check != nil {
+		for _, p := range r.Check.Points {
+			out = append(out, p.Pressed...)
+		}
 	}
 	return out
 }
