@@ -10,7 +10,7 @@ import (
 
 // newBench is the command that runs this bench.
 func newBench() *cobra.Command {
-	var headless bool
+	var headless, plain bool
 	var w wires
 	var l looks
 	c := &cobra.Command{
@@ -39,10 +39,15 @@ training, and goes to a journal of its own beside the captures.`,
 			if headless {
 				return runHeadless(ctx, path, w, c.InOrStdin(), c.OutOrStdout())
 			}
+			if plain {
+				return runPlain(ctx, path, w, l, c.InOrStdin(), c.OutOrStdout())
+			}
 			return runScreen(ctx, path, w, l)
 		},
 	}
 	c.Flags().BoolVar(&headless, "headless", false, "no screen: commands in, facts out, as JSON lines")
+	c.Flags().BoolVar(&plain, "plain", false, "the fitter's screen as lines, for those who hear it: a line typed is a key or an answer")
+	c.MarkFlagsMutuallyExclusive("plain", "headless")
 	l.flags(c.Flags())
 	c.Flags().StringVar(&w.capture, "capture", "", "record the bytes of every port in this folder")
 	c.Flags().StringVar(&w.play, "play", "", "play the captures of this folder in place of the ports")

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"path/filepath"
 	"time"
 
@@ -26,6 +27,36 @@ func runScreen(ctx context.Context, path string, w wires, l looks) error {
 	o := l.options()
 	o.Sheets = choices(f, filepath.Dir(path))
 	return errors.Join(underScreen(ctx, b, o), b.close())
+}
+
+// runPlain runs the bench with the screen's work as lines, until in ends, the
+// person leaves or the bench does.
+func runPlain(ctx context.Context, path string, w wires, l looks, in io.Reader, out io.Writer) error {
+	f, err := readBenchFile(path)
+	if err != nil {
+		return err
+	}
+	b, err := openBench(ctx, f, filepath.Dir(path), w, nil)
+	if err != nil {
+		return err
+	}
+	o := l.options()
+	o.Bell, o.Sheets = nil, choices(f, filepath.Dir(path))
+	return errors.Join(underLines(ctx, b, o, in, out), b.close())
+}
+
+// underLines runs a bench and the plain lines over it.
+func underLines(ctx context.Context, b *running, o fitter.Options, in io.Reader, out io.Writer) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	ran := make(chan error, 1)
+	go func() {
+		ran <- b.Run(ctx)
+		stop()
+	}()
+	err := fitter.Plain(ctx, b, in, out, o)
+	stop()
+	return errors.Join(err, <-ran)
 }
 
 // underScreen runs a bench and the screen over it; leaving the screen stops the
