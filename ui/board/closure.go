@@ -84,8 +84,8 @@ func (f *Folder) Closures(ctx context.Context, m *Model, s *Series, told Progres
 		at := fmt.Sprint(key(r.Job), "\n", r.Last.Seq)
 		loops, ok := f.kept[at]
 		if !ok {
-			var err error
-			if loops, err = f.loops(ctx, r.Job); err != nil {
+			loops = f.loops(ctx, r.Job)
+			if err := ctx.Err(); err != nil {
 				return nil, err
 			}
 		}
@@ -137,16 +137,16 @@ func (c *Closures) take(loops []loop, by map[string]*GaugeClosure) {
 	}
 }
 
-// loops folds and works one job. One that cannot be worked has no loops here; its
-// page says why.
-func (f *Folder) loops(ctx context.Context, of store.Job) ([]loop, error) {
+// loops folds and works one job. One that cannot be has no loops here; its page
+// says why.
+func (f *Folder) loops(ctx context.Context, of store.Job) []loop {
 	j, err := f.src.Job(ctx, of)
 	if err != nil {
-		return nil, err
+		return nil
 	}
 	res, err := j.Work()
 	if err != nil {
-		return nil, nil
+		return nil
 	}
 	var out []loop
 	for _, r := range res.Steps {
@@ -160,7 +160,7 @@ func (f *Folder) loops(ctx context.Context, of store.Job) ([]loop, error) {
 			out = append(out, l)
 		}
 	}
-	return out, nil
+	return out
 }
 
 func closuresOf(r *overhaul.Result) []*overhaul.Closure {
