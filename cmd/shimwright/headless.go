@@ -142,6 +142,7 @@ func runHeadless(ctx context.Context, path string, cable wires, in io.Reader, ou
 	tellNext(w, b.Snapshot())
 	var tell sync.WaitGroup
 	tell.Go(func() { tellGauges(ctx, b, w) })
+	tell.Go(func() { tellShop(ctx, b, w) })
 	readErr := readCommands(ctx, in, func(line []byte) { w.put(obey(ctx, b, line)) })
 	stop()
 	err = <-ran
@@ -240,7 +241,7 @@ func obey(ctx context.Context, b *running, line []byte) any {
 		return errorLine{err.Error()}
 	}
 	if asked != nil {
-		return asked(b.Snapshot())
+		return asked(b)
 	}
 	r, err := b.Do(ctx, c)
 	if err != nil {

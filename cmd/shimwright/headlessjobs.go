@@ -8,10 +8,15 @@ import (
 )
 
 // A question asks how the bench stands and records nothing.
-type question func(*bench.Snapshot) any
+type question func(*running) any
 
 func questions() map[string]question {
-	return map[string]question{"gauges": askGauges, "jobs": askJobs, "standing": askStanding}
+	return map[string]question{"gauges": of(askGauges), "jobs": of(askJobs), "standing": of(askStanding), "shop": askShop}
+}
+
+// of asks the newest snapshot.
+func of(ask func(*bench.Snapshot) any) question {
+	return func(b *running) any { return ask(b.Snapshot()) }
 }
 
 func askGauges(s *bench.Snapshot) any {

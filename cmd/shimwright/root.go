@@ -32,6 +32,7 @@ func subCommands() []constructor {
 		newBackup,
 		newExport,
 		newImport,
+		newShop,
 	}
 }
 

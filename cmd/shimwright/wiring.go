@@ -58,10 +58,14 @@ type running struct {
 	*bench.Bench
 	journal *journal.Journal
 	tape    *tape
+	shop    *shipping
 }
 
-// close ends the capture and closes the journal.
-func (r *running) close() error { return errors.Join(r.tape.close(), r.journal.Close()) }
+// close ends the relay and the capture and closes the journal.
+func (r *running) close() error {
+	r.shop.end()
+	return errors.Join(r.tape.close(), r.journal.Close())
+}
 
 // openBench opens the journal and the bench over it.
 func openBench(ctx context.Context, f *benchfile.File, folder string, w wires, onFact func(bench.Recorded)) (*running, error) {
@@ -85,7 +89,11 @@ func openBench(ctx context.Context, f *benchfile.File, folder string, w wires, o
 	if err != nil {
 		return nil, errors.Join(err, j.Close())
 	}
-	return &running{b, j, t}, nil
+	var s *shipping
+	if w.play == "" { // what is played stays here
+		s = ship(f, b, j)
+	}
+	return &running{b, j, t, s}, nil
 }
 
 // runID names one run of the program, so that times since its beginning are

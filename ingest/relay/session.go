@@ -31,6 +31,7 @@ func (r *Relay) session(ctx context.Context) (shipped bool, err error) {
 		return false, err
 	}
 	r.tell(func(s *State) { s.Connected, s.Trouble, s.Retry, s.Sent = true, "", 0, at.seq })
+	r.count(ctx)
 	for asked := r.cfg.Now(); ; {
 		batch, err := r.next(ctx, at)
 		if err != nil {

@@ -12,6 +12,7 @@ import (
 	"shimwright/ingest/bench"
 	"shimwright/ingest/fact"
 	"shimwright/ingest/guard"
+	"shimwright/ingest/relay/shop"
 )
 
 // A File is a bench file read.
@@ -25,6 +26,7 @@ type File struct {
 	Windows guard.Windows
 	Quiet   time.Duration // how long a port may say nothing before that is said
 	Rule    ring.Rule
+	Relay   *shop.Address // where facts are shipped to; nil: nowhere
 }
 
 // usualQuiet is long beside the pauses of a job, and short beside a shift
@@ -84,8 +86,46 @@ func Read(file, folder string, text []byte) (*File, error) {
 	for _, s := range f.Need("sheets", "the setting sheets that jobs may be opened by").List(200) {
 		r.out.Sheets = append(r.out.Sheets, s.Text())
 	}
+	if n := f.Get("relay"); n.Given() {
+		r.out.Relay = r.relay(n)
+	}
 	f.Done()
 	return r.out, doc.Err()
+}
+
+// relay reads where the shop's PostgreSQL is. What is left out comes from the
+// usual environment; a password stands in a file of its own.
+func (r *reader) relay(n document.Node) *shop.Address {
+	f := n.Fields()
+	var out shop.Address
+	if v := f.Get("server"); v.Given() {
+		out.Server = v.Name()
+		if strings.Contains(out.Server, "://") || strings.ContainsAny(out.Server, ",=@ ") && !strings.HasPrefix(out.Server, "/") {
+			v.Fail("%q stands here: write the server's name or address alone, and port, user and database under keys of their own", out.Server)
+		}
+	}
+	if v := f.Get("port"); v.Given() {
+		out.Port = v.Whole(1, 65535)
+	}
+	if v := f.Get("database"); v.Given() {
+		out.Database = v.Name()
+	}
+	if v := f.Get("user"); v.Given() {
+		out.User = v.Name()
+	}
+	if v := f.Get("password file"); v.Given() {
+		out.PasswordFile = r.path(v)
+	}
+	if v := f.Get("authority"); v.Given() {
+		out.Authority = r.path(v)
+	}
+	if v := f.Get("encrypted"); v.Given() {
+		if out.Plain = !v.YesNo(); out.Plain && out.Authority != "" {
+			v.Fail("no here and an authority do not go together: take one of them away")
+		}
+	}
+	f.Done()
+	return &out
 }
 
 // readPiece reads a certified piece: its size, or a map with the size and what

@@ -19,6 +19,7 @@ import (
 	"shimwright/devices/kinds"
 	"shimwright/devices/port"
 	"shimwright/ingest/bench"
+	"shimwright/ingest/relay/shop"
 )
 
 var update = flag.Bool("update", false, "write the golden file anew")
@@ -46,6 +47,9 @@ func TestGood(t *testing.T) {
 		f.Windows.Idle != 25*time.Minute || f.Windows.Seated != 8*time.Minute ||
 		len(f.Pieces) != 2 || len(f.Trays["shims"]) != 1 || strings.Join(f.Sheets, " ") != "rd3 other/sheet.yaml" {
 		t.Errorf("got %+v", f)
+	}
+	if d := cmp.Diff(&shop.Address{Server: "db.shop.example", Port: 5433, Database: "shimwright", User: "bay2", PasswordFile: "/bays/bay2.password", Authority: "/etc/shop-ca.pem"}, f.Relay); d != "" {
+		t.Error(d)
 	}
 	limit, _ := quantity.ParseWithUnit("0.02 mm")
 	usb := func(s string) port.Find { return port.Find{USBSerial: s} }

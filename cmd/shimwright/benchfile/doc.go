@@ -50,4 +50,16 @@
 // A gauge names its profile and its port, {usb serial: …} or {path: …}; where
 // the profile has a channel part, also its channel, and then several gauges may
 // name the same port.
+//
+// Facts are shipped to a shop's PostgreSQL where the file says so. What is left
+// out comes from PGHOST, PGUSER and the like; a password is never written here:
+//
+//	relay:
+//	  server: db.shop.example         name, address, or the folder of a socket
+//	  port: 5432
+//	  database: shimwright
+//	  user: bay2
+//	  password file: bay2.password    its one line; no one else may read it
+//	  authority: shop-ca.pem          certificates to trust in place of the system's
+//	  encrypted: yes                  no: in the clear to another machine too
 package benchfile
