@@ -36,9 +36,10 @@ type Loader struct {
 	src Source
 	now func() time.Time
 
-	sheets    map[string]*sheet.Sheet // by digest; nil where it cannot be read
-	rows      map[string]Row          // by job, of the last list
-	series    map[string][]*Series    // by sheet
+	sheets    map[string]*sheet.Sheet      // by digest; nil where it cannot be read
+	rows      map[string]Row               // by job, of the last list
+	series    map[string][]*Series         // by sheet
+	rings     map[string][]store.Judgement // by sheet, newest first
 	decisions []Decision
 	decided   int64 // the newest fact looked at for decisions
 	many      bool
@@ -49,7 +50,7 @@ type Loader struct {
 
 // NewLoader makes a loader; now is the clock.
 func NewLoader(src Source, now func() time.Time) *Loader {
-	return &Loader{src: src, now: now, sheets: map[string]*sheet.Sheet{}, rows: map[string]Row{}, series: map[string][]*Series{}, ended: map[string]bool{}}
+	return &Loader{src: src, now: now, sheets: map[string]*sheet.Sheet{}, rows: map[string]Row{}, series: map[string][]*Series{}, rings: map[string][]store.Judgement{}, ended: map[string]bool{}}
 }
 
 // Load reads the board for a query. Where the source did not change since the
@@ -94,7 +95,9 @@ func (l *Loader) forget(s Since) {
 	if s.Many {
 		clear(l.rows)
 		clear(l.series)
+		clear(l.rings)
 		clear(l.ended)
+		l.decisions, l.decided, l.many = nil, 0, false
 		return
 	}
 	for _, id := range s.Jobs {
@@ -210,7 +213,7 @@ func (l *Loader) charts(ctx context.Context, m *Model, told Progress) error {
 	for i, name := range sheets {
 		told("reading rings", i, len(sheets))
 		if _, kept := l.series[name]; !kept {
-			all, err := l.src.Judgements(ctx, store.JudgementQuery{Sheet: name, What: backlash})
+			all, err := l.ringsOf(ctx, name)
 			if err != nil {
 				return err
 			}
@@ -232,6 +235,33 @@ func (l *Loader) charts(ctx context.Context, m *Model, told Progress) error {
 		return 0
 	})
 	return nil
+}
+
+// aFew is how many judgements are read first where most are known already.
+const aFew = 20
+
+// ringsOf are a sheet's judged rings, newest first; of those known before only
+// the newer ones are read.
+func (l *Loader) ringsOf(ctx context.Context, name string) ([]store.Judgement, error) {
+	q := store.JudgementQuery{Sheet: name, What: backlash}
+	if known := l.rings[name]; len(known) > 0 {
+		few := q
+		few.Limit = aFew
+		newer, err := l.src.Judgements(ctx, few)
+		if err != nil {
+			return nil, err
+		}
+		if i := slices.IndexFunc(newer, func(j store.Judgement) bool { return j.Seq <= known[0].Seq }); i >= 0 {
+			all := append(newer[:i:i], known...)
+			l.rings[name] = all[:min(len(all), store.Most)]
+			return l.rings[name], nil
+		}
+	}
+	all, err := l.src.Judgements(ctx, q)
+	if err == nil {
+		l.rings[name] = all
+	}
+	return all, err
 }
 
 // stopped tells a reading that was stopped from one that failed.
