@@ -42,7 +42,8 @@ read by the real serial driver. A scripted fitter presses their buttons and work
 a whole job of an invented drive, which is marked as training. fw3 is metric, sluice
 is in inches with other places for its packs.
 
-With --by-hand you work the job, and key p presses the gauge that the step wants. With
+With --by-hand you work the job, and key p presses the gauge that the step wants; with
+--plain as well, a line typed is a key or an answer. With
 --scene the job stands at a situation worth seeing, and you go on from there by hand:
 ` + strings.Join(demo.Scenes(), ", ") + `.`,
 		Args:      cobra.MatchAll(cobra.MaximumNArgs(1), cobra.OnlyValidArgs),
@@ -60,7 +61,7 @@ With --by-hand you work the job, and key p presses the gauge that the step wants
 			}
 			ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 			defer stop()
-			return runDemo(ctx, d, c.OutOrStdout())
+			return runDemo(ctx, d, c.InOrStdin(), c.OutOrStdout())
 		},
 	}
 	c.Flags().BoolVar(&d.plain, "plain", false, "print lines instead of the screen")
@@ -69,7 +70,6 @@ With --by-hand you work the job, and key p presses the gauge that the step wants
 	c.Flags().StringVar(&d.scene, "scene", "", "show a situation: "+strings.Join(demo.Scenes(), ", "))
 	d.look.flags(c.Flags())
 	c.Flags().StringVar(&d.capture, "capture", "", "record the bytes of every gauge in this folder")
-	c.MarkFlagsMutuallyExclusive("by-hand", "plain")
 	c.MarkFlagsMutuallyExclusive("scene", "by-hand")
 	c.MarkFlagsMutuallyExclusive("scene", "capture")
 	return c
@@ -126,7 +126,7 @@ func (st *stage) fitter(b demo.AtBench, d demoChoice) *demo.Fitter {
 	return f
 }
 
-func runDemo(ctx context.Context, d demoChoice, out io.Writer) (err error) {
+func runDemo(ctx context.Context, d demoChoice, in io.Reader, out io.Writer) (err error) {
 	if !d.plain && !onTerminal() {
 		return errors.New("the demonstration's screen wants a terminal, and there is none here: --plain prints lines instead")
 	}
@@ -140,6 +140,9 @@ func runDemo(ctx context.Context, d demoChoice, out io.Writer) (err error) {
 	defer func() { err = errors.Join(err, st.strike()) }()
 	if d.fast {
 		st.file.Windows.Double = 4 * time.Millisecond
+	}
+	if d.plain && d.byHand {
+		return linesDemo(ctx, st, d, in, out)
 	}
 	if d.plain {
 		return plainDemo(ctx, st, d, out)

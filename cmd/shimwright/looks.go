@@ -53,6 +53,9 @@ func noColor() bool { _, set := os.LookupEnv("NO_COLOR"); return set }
 // dots that drawings are made of: the first of the locale's settings that is
 // set decides, and where none is they are taken to be there.
 func wideCharacters() bool {
+	if os.Getenv("TERM") == "linux" {
+		return false // a console's own letters have no dots and few blocks
+	}
 	for _, name := range []string{"LC_ALL", "LC_CTYPE", "LANG"} {
 		if v := os.Getenv(name); v != "" {
 			v = strings.ToLower(v)

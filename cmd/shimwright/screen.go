@@ -105,6 +105,17 @@ func screenDemo(ctx context.Context, st *stage, d demoChoice) error {
 	return errors.Join(err, done, b.close())
 }
 
+// linesDemo lets a person work the demonstration as lines.
+func linesDemo(ctx context.Context, st *stage, d demoChoice, in io.Reader, out io.Writer) error {
+	b, err := openBench(ctx, st.file, st.folder, st.wires, nil)
+	if err != nil {
+		return err
+	}
+	f, o := st.fitter(b, d), d.options(st)
+	o.Bell, o.Press = nil, func() { _ = f.PressNext(ctx) } // the lines tell what came of it
+	return errors.Join(underLines(ctx, b, o, in, out), b.close())
+}
+
 // between is the pause that keeps beeps apart, so that they can be counted.
 const between = 180 * time.Millisecond
 

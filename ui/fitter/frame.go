@@ -20,15 +20,26 @@ const (
 // frame draws a view: as many lines as the window is high, none wider than it.
 func frame(v *view) []line {
 	out := framed(v)
-	if !v.comma {
-		return out
-	}
 	for i, l := range out {
 		for k := range l {
-			out[i][k].text = withCommas(l[k].text)
+			if v.comma {
+				out[i][k].text = withCommas(l[k].text)
+			}
+			if v.ascii {
+				out[i][k].text = inPlain(l[k].text)
+			}
+		}
+		if v.ascii {
+			out[i] = out[i].cut(v.width)
 		}
 	}
 	return out
+}
+
+// inPlain writes the signs that the screen uses with plain characters; names
+// are left as they are.
+func inPlain(s string) string {
+	return strings.NewReplacer("↑", "^", "↓", "v", "×", "x", "−", "-", "±", "+-", "—", "-", "·", ".", "°", " deg").Replace(s)
 }
 
 func framed(v *view) []line {
@@ -174,7 +185,11 @@ func bodyLines(v *view, room int) []line {
 	}
 	r := v.shown()
 	if r == nil {
-		return doneLines(v)
+		out := doneLines(v)
+		if len(out) > room && room > 1 {
+			out = append(out[:room-1], say(fmt.Sprintf("and %d more lines: w shows them all", len(out)-room+1)))
+		}
+		return out
 	}
 	out := stepHead(v, r)
 	left := room - len(out)

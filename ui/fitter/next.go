@@ -54,7 +54,7 @@ func pressFigure(p job.Press) string {
 
 // nextAt is what the open step wants.
 func nextAt(v *view, r *overhaul.Result) string {
-	if p, ok := v.lastAt(r.Step.Name); ok && !p.Struck && p.Now != fact.Taken && p.Fact.Do != "" && isLast(v, p) {
+	if p, ok := v.lastAt(r.Step.Name); ok && !p.Struck && p.Now != fact.Taken && p.Fact.Do != "" && isLast(v, p) && (p.Now == fact.Held || r.Left > 0) {
 		return p.Fact.Do
 	}
 	if _, missing := v.pieces(r); missing != "" {
@@ -400,13 +400,37 @@ func lastLine(v *view) line {
 	if !ok {
 		return say("Last: no press yet")
 	}
+	stray := ""
+	if before, hides := v.before(p); hides {
+		// One put aside does not take the place of the press that counts.
+		p, stray = before, ", then "+outcomeWord(p)
+	}
 	f := p.Fact
-	figure := pressFigure(p)
-	out := line{{"Last: " + clock(p) + " ", plain}, {figure, strong}, {" from " + f.Gauge, plain}}
+	out := line{{"Last: " + clock(p) + " ", plain}, {pressFigure(p), strong}, {" from " + f.Gauge, plain}}
 	if f.Step != "" {
 		out = append(out, span{" at " + strings.TrimSpace(f.Step+" "+f.Spot), plain})
 	}
-	return append(out, span{"  ", plain}, span{outcomeWord(p), outcomeTone(p)}, span{" [" + beepWords(f.Outcome) + "]", plain})
+	out = append(out, span{"  ", plain}, span{outcomeWord(p), outcomeTone(p)})
+	if stray != "" {
+		return append(out, span{stray, plain})
+	}
+	return append(out, span{" [" + beepWords(f.Outcome) + "]", plain})
+}
+
+// before is the press that counts directly before one that was put aside at the
+// same step; false where there is none.
+func (v *view) before(p job.Press) (job.Press, bool) {
+	if p.Now != fact.Aside || p.Struck || p.Fact.Step == "" || v.snap.Job == nil {
+		return job.Press{}, false
+	}
+	for _, x := range slices.Backward(v.snap.Job.Presses) {
+		switch {
+		case x.Seq >= p.Seq || x.Now == fact.Aside && !x.Struck:
+		default:
+			return x, x.Fact.Step == p.Fact.Step && counts(x)
+		}
+	}
+	return job.Press{}, false
 }
 
 // newest is the last press of the bench as it counts now; where the bench was
