@@ -366,8 +366,11 @@ func gaugeWords(v *view, g bench.GaugeState, wanted bool) line {
 	case "starting":
 		state, t = "... starting", plain
 	}
-	if !wanted && g.State == "connected" {
+	switch {
+	case !wanted && g.State == "connected":
 		state = "(o)"
+	case !wanted && g.State == "starting":
+		state = "... start" // four of them stand on one line
 	}
 	out := line{{g.ID + " ", strong}, {state, t}}
 	if g.Battery {
