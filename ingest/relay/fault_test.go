@@ -175,7 +175,7 @@ func TestKilled(t *testing.T) {
 		write(t, j, some)
 		n += int64(some)
 		r.wake()
-		upto := r.State().Sent + int64(chance.IntN(some))
+		upto := min(n, r.State().Sent+int64(chance.IntN(some)))
 		r.await(t, "under way", func(st relay.State) bool { return st.Sent >= upto || st.Trouble != "" })
 		order("kill")
 		order("start")

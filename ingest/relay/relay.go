@@ -95,21 +95,23 @@ type Config struct {
 
 // Limits of the relay (chosen, no source; RELAY.md has what they come to).
 const (
-	mostFacts = 1000
-	mostBytes = 2 << 20 // payload bytes of a batch; one fact more may go over
-	patience  = 30 * time.Second
-	firstWait = 500 * time.Millisecond
-	mostWait  = time.Minute
-	longWait  = 5 * time.Minute // where a person must do something
-	lookAgain = 5 * time.Second
-	askAgain  = time.Minute // whether a server that has nothing to do is there
+	mostFacts  = 1000
+	mostBytes  = 2 << 20 // payload bytes of a batch; one fact more may go over
+	patience   = 30 * time.Second
+	firstWait  = 500 * time.Millisecond
+	mostWait   = time.Minute
+	longWait   = 5 * time.Minute // where a person must do something
+	lookAgain  = 5 * time.Second
+	countAgain = time.Second // while one batch follows another
+	askAgain   = time.Minute // whether a server that has nothing to do is there
 )
 
 // A Relay ships one bench's facts.
 type Relay struct {
-	cfg   Config
-	state atomic.Pointer[State]
-	mark  Confirmed
+	cfg     Config
+	state   atomic.Pointer[State]
+	mark    Confirmed
+	counted time.Time // when the queue was counted last
 }
 
 // New makes a relay; Run starts it.

@@ -158,7 +158,9 @@ func (r *Relay) confirmed(ctx context.Context, at place) {
 	}
 	r.mark = Confirmed{Shop: at.shop, Bench: r.cfg.Source.Bench(), Seq: at.seq, Hash: at.hash.String()}
 	r.keep()
-	r.count(ctx)
+	if now := r.cfg.Now(); now.Sub(r.counted) >= countAgain {
+		r.count(ctx)
+	}
 }
 
 func (r *Relay) keep() {

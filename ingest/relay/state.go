@@ -76,6 +76,7 @@ var errFirst = errors.New("enough")
 
 // count looks how much waits.
 func (r *Relay) count(ctx context.Context) {
+	r.counted = r.cfg.Now()
 	last, _, err := r.cfg.Source.Last(ctx)
 	if err != nil {
 		return // the journal's trouble is the bench's to tell

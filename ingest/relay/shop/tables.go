@@ -83,9 +83,6 @@ CREATE INDEX judgement_by_check ON shimwright.judgement (sheet, what, utc_us, be
 // batch settles what the chain begins with. A commit that the bench never heard
 // of shows at its next look at the head.
 const functions = `
-CREATE FUNCTION shimwright.text_bytes(s text) RETURNS bytea LANGUAGE sql IMMUTABLE PARALLEL SAFE AS $$
-	SELECT int4send(octet_length(s)) || convert_to(s, 'UTF8') $$;
-
 -- the head of a bench that the caller may act for, locked
 CREATE FUNCTION shimwright.locked(p_bench text) RETURNS shimwright.bench_head
 LANGUAGE plpgsql AS $$
@@ -134,13 +131,14 @@ BEGIN
 		RAISE EXCEPTION 'a batch has 1 to 5000 facts, not %', n USING ERRCODE = 'SW004';
 	END IF;
 	WITH r AS (
-		SELECT * FROM unnest(p_utc, p_since, p_run, p_subject, p_kind, p_version, p_payload, p_hash)
-			WITH ORDINALITY AS t (utc, since, run, subject, kind, version, payload, hash, i)
+		SELECT * FROM unnest(p_utc, p_since, p_run, p_subject, p_kind, p_version, p_payload, p_hash, array_prepend(p_on, p_hash))
+			WITH ORDINALITY AS t (utc, since, run, subject, kind, version, payload, hash, before, i)
+		WHERE i <= n -- what stands before each is one longer
 	), put AS (
 		INSERT INTO shimwright.fact (bench, seq, utc_us, since_ns, run, subject, kind, version, payload, hash)
 		SELECT p_bench, p_after + i, utc, since, run, subject, kind, version, payload, hash FROM r
-		WHERE hash = sha256(CASE WHEN i = 1 THEN p_on ELSE p_hash[i - 1] END || '\x01'::bytea || int8send(p_after + i) || int8send(utc) || int8send(since) || int4send(version)
-			|| shimwright.text_bytes(run) || shimwright.text_bytes(subject) || shimwright.text_bytes(kind)
+		WHERE hash = sha256(before || '\x01'::bytea || int8send(p_after + i) || int8send(utc) || int8send(since) || int4send(version)
+			|| int4send(octet_length(run)) || textsend(run) || int4send(octet_length(subject)) || textsend(subject) || int4send(octet_length(kind)) || textsend(kind)
 			|| int4send(octet_length(payload)) || payload)
 		RETURNING 1
 	) SELECT count(*) INTO stored FROM put;
