@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"strings"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -19,6 +20,7 @@ import (
 
 // listed is a journal in memory, and a shop that has taken what was shipped.
 type listed struct {
+	sync.Mutex
 	facts []journal.Stored
 	head  relay.Head
 	fail  error // of dialling
@@ -29,19 +31,26 @@ type listed struct {
 
 func (l *listed) Bench() string { return "bay 1" }
 func (l *listed) Last(context.Context) (journal.Stored, bool, error) {
+	l.Lock()
+	defer l.Unlock()
 	if len(l.facts) == 0 {
 		return journal.Stored{}, false, nil
 	}
 	return l.facts[len(l.facts)-1], true, nil
 }
 func (l *listed) HashBefore(_ context.Context, seq int64) (journal.Hash, error) {
+	l.Lock()
+	defer l.Unlock()
 	if seq == 1 {
 		return journal.Hash{1}, nil
 	}
 	return l.facts[seq-2].Hash, nil
 }
 func (l *listed) Read(_ context.Context, _ string, after int64, f func(journal.Stored) error) error {
-	for _, s := range l.facts[after:] {
+	l.Lock()
+	facts := l.facts
+	l.Unlock()
+	for _, s := range facts[after:] {
 		if err := f(s); err != nil {
 			return err
 		}
@@ -49,23 +58,37 @@ func (l *listed) Read(_ context.Context, _ string, after int64, f func(journal.S
 	return nil
 }
 func (l *listed) dial(context.Context) (relay.Link, error) {
+	l.Lock()
+	defer l.Unlock()
 	l.dials = append(l.dials, time.Now())
 	return l, l.fail
 }
-func (l *listed) Head(context.Context) (relay.Head, error) { return l.head, nil }
+func (l *listed) Head(context.Context) (relay.Head, error) {
+	l.Lock()
+	defer l.Unlock()
+	return l.head, nil
+}
 func (l *listed) Kept(_ context.Context, seq int64) (journal.Hash, bool, error) {
 	h, err := l.HashBefore(context.Background(), seq+1)
 	return h, true, err
 }
 func (l *listed) Ship(_ context.Context, b relay.Batch) error {
+	l.Lock()
+	defer l.Unlock()
 	if l.ship == nil {
 		l.head.Seq, l.head.Hash, l.head.Begun, l.head.Origin, l.at = b.Rows.Upto, l.facts[b.Rows.Upto-1].Hash, true, journal.Hash{1}, time.Now()
 		l.head.Rows = b.Rows.Upto
 	}
 	return l.ship
 }
-func (l *listed) Anew(_ context.Context, rule int) error { l.head.Rule = rule; return nil }
-func (l *listed) Close()                                 {}
+func (l *listed) Anew(_ context.Context, rule int) error {
+	l.Lock()
+	defer l.Unlock()
+	l.head.Rule = rule
+	return nil
+}
+
+func (l *listed) Close() {}
 
 func (l *listed) config() relay.Config {
 	return relay.Config{Source: l, Dial: l.dial, Now: time.Now, Chance: func() float64 { return 0.5 },
@@ -120,9 +143,11 @@ func TestLag(t *testing.T) {
 		r := relay.New(c)
 		stop := start(r)
 		time.Sleep(10 * time.Minute)
+		l.Lock()
 		for n := range 3 {
 			l.facts = append(l.facts, chained(l.facts, n+1))
 		}
+		l.Unlock()
 		woken <- struct{}{}
 		synctest.Wait()
 		time.Sleep(20 * time.Second)
@@ -130,7 +155,9 @@ func TestLag(t *testing.T) {
 		if got := r.State().Words(time.Now()); got != want {
 			t.Error(got)
 		}
+		l.Lock()
 		l.fail = nil
+		l.Unlock()
 		time.Sleep(time.Minute)
 		synctest.Wait()
 		if got := r.State().Words(time.Now()); got != "Shop: connected, no fact waits." {
@@ -150,14 +177,21 @@ func TestStuck(t *testing.T) {
 		stop := start(r)
 		time.Sleep(10 * time.Minute)
 		synctest.Wait()
-		if n := len(l.dials); n > 25 {
+		l.Lock()
+		n := len(l.dials)
+		l.Unlock()
+		if n > 25 {
 			t.Errorf("%d attempts in ten minutes", n)
 		}
+		l.Lock()
 		l.ship = nil
+		l.Unlock()
 		time.Sleep(time.Minute)
 		bad := chained(l.facts, 2)
 		bad.Payload = []byte("edited")
+		l.Lock()
 		l.facts = append(l.facts, bad)
+		l.Unlock()
 		time.Sleep(10 * time.Second)
 		synctest.Wait()
 		if s := r.State(); s.Sent != 1 || !strings.Contains(s.Trouble, "damaged at fact 2") {
