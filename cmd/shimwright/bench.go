@@ -21,6 +21,8 @@ func newBench() *cobra.Command {
 With --headless there is no screen: commands are read from standard input and
 facts are printed as JSON lines, each once it is durable. JSON.md describes them.
 
+Where the bench file says metrics, a scraper finds the bench's figures there.
+
 With --capture the bytes of every port are recorded as they come, with their times,
 a file a port. With --play such files take the place of the ports: whoever works the
 job gives the commands, the presses come as they were recorded. What is played is
@@ -36,6 +38,9 @@ training, and goes to a journal of its own beside the captures.`,
 			}
 			ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 			defer stop()
+			beside := asides{out: c.ErrOrStderr(), wait: !headless && !plain}
+			w.tell = beside.say
+			defer beside.done()
 			if headless {
 				return runHeadless(ctx, path, w, c.InOrStdin(), c.OutOrStdout())
 			}

@@ -28,6 +28,9 @@ type wires struct {
 	// between, which may be nil, changes each port behind what is made or
 	// played.
 	between through
+	// tell, which may be nil, gives a person words on what goes on beside the
+	// bench; nil keeps them to itself.
+	tell func(words string)
 }
 
 // ready gives what runs the ports, and the capture that is to be closed; both may

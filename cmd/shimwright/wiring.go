@@ -59,6 +59,13 @@ type running struct {
 	journal *journal.Journal
 	tape    *tape
 	shop    *shipping
+	figures *figures
+}
+
+// Run runs the bench, and serves its figures meanwhile.
+func (r *running) Run(ctx context.Context) error {
+	defer r.figures.serve(ctx)()
+	return r.Bench.Run(ctx)
 }
 
 // close ends the relay and the capture and closes the journal.
@@ -81,10 +88,14 @@ func openBench(ctx context.Context, f *benchfile.File, folder string, w wires, o
 	if err != nil {
 		return nil, machine("journal", err)
 	}
+	m, err := readyFigures(ctx, f, folder, j.Reader, w)
+	if err != nil {
+		return nil, errors.Join(err, j.Close())
+	}
 	b, err := bench.Open(ctx, j, bench.Config{
 		Name: f.Name, Gauges: f.Gauges, Pieces: f.Pieces, Trays: f.Trays,
 		Sheets: sheetsOf(f, folder), Ports: port.System(port.ListPorts), Now: time.Now,
-		Windows: f.Windows, Quiet: f.Quiet, Rule: f.Rule, Program: version(), OnFact: onFact, Through: through,
+		Windows: f.Windows, Quiet: f.Quiet, Rule: f.Rule, Program: version(), OnFact: m.beside(onFact), Through: through,
 	})
 	if err != nil {
 		return nil, errors.Join(err, j.Close())
@@ -93,7 +104,8 @@ func openBench(ctx context.Context, f *benchfile.File, folder string, w wires, o
 	if w.play == "" { // what is played stays here
 		s = ship(f, b, j)
 	}
-	return &running{b, j, t, s}, nil
+	m.watch(b, s)
+	return &running{b, j, t, s, m}, nil
 }
 
 // runID names one run of the program, so that times since its beginning are

@@ -12,6 +12,7 @@ import (
 	"shimwright/ingest/bench"
 	"shimwright/ingest/fact"
 	"shimwright/ingest/guard"
+	"shimwright/ingest/metrics"
 	"shimwright/ingest/relay/shop"
 )
 
@@ -26,7 +27,8 @@ type File struct {
 	Windows guard.Windows
 	Quiet   time.Duration // how long a port may say nothing before that is said
 	Rule    ring.Rule
-	Relay   *shop.Address // where facts are shipped to; nil: nowhere
+	Relay   *shop.Address     // where facts are shipped to; nil: nowhere
+	Metrics *metrics.Listener // where a scraper finds the bench's figures; nil where it does not
 }
 
 // usualQuiet is long beside the pauses of a job, and short beside a shift
@@ -77,6 +79,9 @@ func Read(file, folder string, text []byte) (*File, error) {
 	}
 	if a := f.Get("acceptance"); a.Given() && a.OneOf("guarded", "simple") == "simple" {
 		r.out.Rule = ring.Simple
+	}
+	if m := f.Get("metrics"); m.Given() {
+		r.out.Metrics = r.metrics(m)
 	}
 	for _, t := range f.Get("stock").Fields().All() {
 		for _, l := range sheet.ReadTray(t.Value) {

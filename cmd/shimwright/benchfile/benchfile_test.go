@@ -19,6 +19,7 @@ import (
 	"shimwright/devices/kinds"
 	"shimwright/devices/port"
 	"shimwright/ingest/bench"
+	"shimwright/ingest/metrics"
 	"shimwright/ingest/relay/shop"
 )
 
@@ -50,6 +51,9 @@ func TestGood(t *testing.T) {
 	}
 	if d := cmp.Diff(&shop.Address{Server: "db.shop.example", Port: 5433, Database: "shimwright", User: "bay2", PasswordFile: "/bays/bay2.password", Authority: "/etc/shop-ca.pem"}, f.Relay); d != "" {
 		t.Error(d)
+	}
+	if m := f.Metrics; m == nil || *m != (metrics.Listener{Address: "0.0.0.0:9464", WebConfig: "/bays/web.yaml", WithoutTLS: true}) {
+		t.Errorf("metrics: %+v", m)
 	}
 	limit, _ := quantity.ParseWithUnit("0.02 mm")
 	usb := func(s string) port.Find { return port.Find{USBSerial: s} }

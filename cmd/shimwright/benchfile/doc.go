@@ -9,6 +9,16 @@
 //	seated holds for: 10 min        how long it holds that bearings were rolled or seated
 //	quiet after: 30 min             how long a port may say nothing before that is said
 //
+// Where a scraper finds the bench's figures; none are served where it is not
+// given. Where it listens on more than this machine, a web config with a
+// certificate is wanted, or without tls: yes, which says that the network may read
+// along:
+//
+//	metrics: {listen: 127.0.0.1:9464, web config: web.yaml}
+//
+// The web config is in the form of the Prometheus exporters: tls_server_config
+// with cert_file and key_file, basic_auth_users with bcrypt hashes.
+//
 // A profile says how one kind of gauge talks (devices.Profile):
 //
 //	line: 9600 8N1                  rate, data bits, parity, stop bits
