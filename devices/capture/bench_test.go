@@ -46,7 +46,7 @@ func intoBench(t *testing.T, name string) (facts []fact.Pressed) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	j, err := journal.Open(filepath.Join(t.TempDir(), "journal"), journal.Options{Bench: "bay 2", Run: "run", Now: time.Now})
+	j, err := journal.Open(filepath.Join(t.TempDir(), "journal"), journal.Options{Rows: fact.Rows(), Bench: "bay 2", Run: "run", Now: time.Now})
 	if err != nil {
 		t.Fatal(err)
 	}
