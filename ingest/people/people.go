@@ -112,6 +112,9 @@ func (p People) fold(subject string, f fact.Fact) error {
 		if err := checkHash(f.Hash); err != nil {
 			return fmt.Errorf("%s: %w", initials, err)
 		}
+		if was.Gone {
+			return fmt.Errorf("%s has left and has no PIN: let the person join again first", initials)
+		}
 		now.hash = f.Hash
 	case fact.Left:
 		now.Gone, now.hash = true, ""

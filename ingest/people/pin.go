@@ -40,13 +40,16 @@ func HashPIN(pin string, cost int) (string, error) {
 	return string(hash), nil
 }
 
+// hashLetters are all that bcrypt writes.
+const hashLetters = "$./ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789"
+
 // checkHash refuses what is no hash of a PIN, or one that takes too long.
 func checkHash(hash string) error {
 	if hash == "" {
 		return nil
 	}
 	cost, err := bcrypt.Cost([]byte(hash))
-	if err != nil || len(hash) != 60 {
+	if err != nil || len(hash) != 60 || strings.ContainsFunc(hash, func(r rune) bool { return !strings.ContainsRune(hashLetters, r) }) {
 		return errors.New("what is kept as the PIN's hash is none: set the PIN anew")
 	}
 	if cost > MostCost {
