@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"strings"
 
 	"shimwright/calc/document"
+	"shimwright/ui/draw"
 )
 
 // An exitStatus is what the program tells the shell.
@@ -65,9 +67,19 @@ func complaint(err error) string {
 	case err == nil, errors.Is(err, errNotGood):
 		return ""
 	case errors.As(err, &fault):
-		return err.Error()
+		return shown(err.Error())
 	}
-	return "shimwright: " + err.Error()
+	return "shimwright: " + shown(err.Error())
+}
+
+// shown writes out what a terminal would obey: a file's name or an argument may
+// hold escapes, and an error repeats it.
+func shown(words string) string {
+	lines := strings.Split(words, "\n")
+	for i, l := range lines {
+		lines[i] = draw.Visible(l)
+	}
+	return strings.Join(lines, "\n")
 }
 
 // fileError tells a file that is not there, which the command line got wrong,

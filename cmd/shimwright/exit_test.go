@@ -29,6 +29,7 @@ func TestExitStatus(t *testing.T) {
 		{"not good", fmt.Errorf("job: %w", errNotGood), exitNotGood, ""},
 		{"a fault of a file", fault, exitInput, "a.yaml:3:7: no such face"},
 		{"several faults", errors.Join(fault, fault), exitInput, "a.yaml:3:7: no such face\na.yaml:3:7: no such face"},
+		{"a name that a terminal would obey", errors.New("sheet a\x1b[31m: no"), exitInput, `shimwright: sheet a\x1b[31m: no`},
 		{"anything of the command line", errors.New("unknown flag"), exitInput, "shimwright: unknown flag"},
 		{"a missing file", fileError("sheet", "a.yaml", missing), exitInput, "shimwright: sheet a.yaml: there is no such file"},
 		{"a missing file, untold", fmt.Errorf("reading: %w", missing), exitInput, "shimwright: reading: open a.yaml: no such file or directory"},

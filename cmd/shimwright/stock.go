@@ -3,7 +3,9 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -50,6 +52,7 @@ func listStock(c *cobra.Command, bench string) error {
 // stockChange is a command on the leaves of one size in one tray.
 func stockChange(bench *string, use, short, example string, measured bool, make func(fact.Heap, fact.Signature) fact.Fact, words string) *cobra.Command {
 	var by, thick string
+	var begin bool
 	c := &cobra.Command{
 		Use: use + " TRAY LEAF COUNT", Short: short, Long: short + ". A leaf is written with its unit.", Example: example,
 		Args: takes("TRAY", "LEAF", "COUNT"),
@@ -67,6 +70,9 @@ func stockChange(bench *string, use, short, example string, measured bool, make 
 				return err
 			}
 			return change(c, *bench, func(ctx context.Context, d *desk) error {
+				if trays := d.register.Trays(); !begin && len(trays) > 0 && !slices.Contains(trays, args[0]) {
+					return fmt.Errorf("there is no tray %s: the trays are %s; --new-tray begins another", devices.Quote([]byte(args[0])), strings.Join(trays, ", "))
+				}
 				s, err := d.known(ctx, by)
 				if err != nil {
 					return err
@@ -81,6 +87,7 @@ func stockChange(bench *string, use, short, example string, measured bool, make 
 	if measured {
 		c.Flags().StringVar(&thick, "measured", "", "thickness of a leaf by micrometer, as in 0.298 mm")
 	}
+	c.Flags().BoolVar(&begin, "new-tray", false, "begin a tray that is not there yet")
 	byFlag(c, &by)
 	return c
 }
