@@ -43,7 +43,7 @@ func (c *connection) begin(at time.Time, a Ask) error {
 	case c.asker.Asking() && c.asked != a:
 		c.notSent(a, fmt.Errorf("gauge %s on the same port is being asked: ask again when it has answered", c.asked.Gauge))
 	default:
-		c.asked = a
+		c.asked, c.askedAt = a, at
 		return c.follow(c.asker.Ask(at))
 	}
 	return nil

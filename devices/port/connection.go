@@ -22,9 +22,13 @@ type connection struct {
 	fresh      int
 
 	heard time.Time // when bytes last came, or when it was opened
+	still time.Time // when the line was first found quiet since; zero before it
 	quiet bool      // and it was said since
 
-	asked Ask // the last one begun
+	asked   Ask       // the last one begun
+	askedAt time.Time // and when, or when it was opened
+
+	waits time.Duration // how long a read waits now
 }
 
 // raise sets the lines that power some interfaces, where the port has them.
@@ -43,7 +47,7 @@ func (c *connection) raise() error {
 func (c *connection) read(ctx context.Context) error {
 	buf := make([]byte, 512)
 	c.settled = c.Profile.Settle == 0
-	c.heard = c.from
+	c.heard, c.askedAt, c.waits = c.from, c.from, Tick
 	for ctx.Err() == nil {
 		n, err := c.Port.Read(buf)
 		at := c.Now()
@@ -61,18 +65,53 @@ func (c *connection) read(ctx context.Context) error {
 		if n == 0 {
 			err = c.tick(at)
 		}
-		if err = errors.Join(err, c.take(at)); err != nil {
+		if err = errors.Join(err, c.take(at), c.patience(at)); err != nil {
 			return err
 		}
 	}
 	return ctx.Err()
 }
 
+// patience has the next read wait as long as it may, where the port can: each
+// read that ends without a byte wakes the computer for nothing.
+func (c *connection) patience(at time.Time) error {
+	want := c.mayWait(at)
+	w, ok := c.Port.(Waiter)
+	if !ok || want == c.waits {
+		return nil
+	}
+	if err := w.Wait(want); err != nil {
+		return fmt.Errorf("set how long to wait for it: %w", err)
+	}
+	c.waits = want
+	return nil
+}
+
+// mayWait is how long nothing can be missed by waiting: a Tick where a decoder
+// may hold half a frame, whose time runs out, or where an ask is on its way; a
+// Rest else, but not past the moment when quiet is to be said.
+func (c *connection) mayWait(at time.Time) time.Duration {
+	silent, most := at.Sub(c.heard), Rest
+	switch {
+	case !c.settled, c.still.IsZero(), at.Sub(c.still) <= max(c.Profile.HalfLine, c.Profile.Gap):
+		return Tick
+	case c.asker == nil:
+	case c.asker.Asking(), min(silent, at.Sub(c.askedAt)) < inUse:
+		return Tick
+	default:
+		most = restAsked
+	}
+	if c.Quiet > 0 && !c.quiet {
+		most = min(most, max(Tick, c.Quiet-silent))
+	}
+	return most
+}
+
 func drop(devices.Frame, error) {}
 
 // bytes takes what one read gave.
 func (c *connection) bytes(at time.Time, p []byte) error {
-	c.heard, c.quiet = at, false
+	c.heard, c.still, c.quiet = at, time.Time{}, false
 	var err error
 	if c.asker != nil {
 		err = c.follow(c.asker.Push(at, len(p)))
@@ -98,6 +137,9 @@ func (c *connection) push(at time.Time, p []byte) {
 
 // tick takes a read that found the line quiet.
 func (c *connection) tick(at time.Time) error {
+	if c.still.IsZero() {
+		c.still = at
+	}
 	switch {
 	case !c.settled:
 		c.Decoder.Tick(at, drop)

@@ -8,9 +8,10 @@
 //   - One goroutine, the caller of Run, does everything with the port. Closing
 //     frees the file descriptor first, so another goroutine's late write could
 //     land in another file.
-//   - The read timeout, Tick, is set once before the first read; Read returning
-//     0 and no error is a quiet line. Buffered readers take that for a broken
-//     one, so none is used.
+//   - The read timeout is Tick, or Rest while nothing is under way; it is set
+//     between reads by the goroutine that reads, because setting it during one is
+//     a race. Read returning 0 and no error is a quiet line. Buffered readers take
+//     that for a broken one, so none is used.
 //   - A port that was unplugged and one that was closed read alike; only the
 //     context tells them apart.
 //   - The path is resolved first, and the resolved path is opened and judged:

@@ -12,7 +12,7 @@ import (
 )
 
 // Run keeps the port open and gives its events to sink until ctx is done; then
-// it closes the port and returns nil, within two ticks unless sink holds it up.
+// it closes the port and returns nil, within a Rest and a Tick unless sink holds it up.
 // It returns an error at once, and only then, where the configuration can never
 // work. It starts no goroutine; sink is called on the caller's.
 func Run(ctx context.Context, cfg Config, open Opener, sink func(Event)) error {

@@ -13,12 +13,32 @@ import (
 	"shimwright/devices"
 )
 
-// Tick is how long a read waits on a quiet line.
+// Tick is how long a read waits on a quiet line while something may be under
+// way: while the port settles, while a frame may be half in, while a gauge that
+// can be asked is in use.
 const Tick = 20 * time.Millisecond
 
+// Rest is how long a read waits on a line where nothing is under way. Bytes and
+// an unplugging end it at once; the end of the run waits for it.
+const Rest = 250 * time.Millisecond
+
+// A gauge that can be asked is listened to for an ask after each read: every
+// Tick while it is in use, which is inUse after its last byte or ask, and every
+// restAsked later, which a person who asks for a reading does not notice.
+const (
+	inUse     = time.Minute
+	restAsked = 100 * time.Millisecond
+)
+
 // A Port is an open port. Read returns 0 and no error when the line was quiet
-// for one Tick.
+// for one Tick, or for as long as a Waiter was told to wait.
 type Port interface{ io.ReadWriteCloser }
+
+// A Waiter is a Port that can wait longer on a quiet line than one Tick. Wait
+// is called between reads, by whoever reads. A port that is none waits a Tick.
+type Waiter interface {
+	Wait(quiet time.Duration) error
+}
 
 // A Raiser is a Port with lines beside the data that power some interfaces.
 // Raise sets each to up or down; a port that has no such lines ignores it. Most
@@ -71,7 +91,6 @@ func open(path string, l devices.Line) (Port, error) {
 	if err != nil {
 		return nil, err
 	}
-	// Once, and before any read: see the package's invariants.
 	if err := p.SetReadTimeout(Tick); err != nil {
 		return nil, errors.Join(err, p.Close())
 	}
@@ -96,6 +115,9 @@ func stopBits(n int) serial.StopBits {
 }
 
 type systemPort struct{ serial.Port }
+
+// Wait sets how long a read waits: see the package's invariants for who may.
+func (p systemPort) Wait(quiet time.Duration) error { return p.SetReadTimeout(quiet) }
 
 // Raise sets the lines. A pseudo-terminal, and an adapter without these lines,
 // says ENOTTY or, from older drivers, EINVAL.
