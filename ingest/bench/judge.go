@@ -22,6 +22,7 @@ func judgements(j *job.Job, now *overhaul.Results, program string) []fact.Fact {
 		if had && old.Fact.Words == f.Words && old.Fact.Value == f.Value && j.Entered(r.Step.Name) < old.Seq {
 			continue
 		}
+		f.Leaves = leavesAt(j, f)
 		f.Build, f.Training = now.Build, now.Training
 		f.Digest, f.Program = j.Head.Digest, program
 		out = append(out, f)
@@ -87,10 +88,30 @@ func checkJudgement(r *overhaul.Result) fact.Judged {
 
 func packJudgement(r *overhaul.Result) fact.Judged {
 	p := r.Pack
-	f := fact.Judged{Step: r.Step.Name, What: "pack", Verdict: ring.Good.String(), Words: "fitted: " + p.ErrorDoes, Value: p.Error.String()}
+	f := fact.Judged{Step: r.Step.Name, What: whatPack, Verdict: ring.Good.String(), Words: "fitted: " + p.ErrorDoes, Value: p.Error.String(),
+		Total: p.Fitted.Value.String()}
 	f.Low, f.High = p.Within.Neg().String(), p.Within.String()
+	if r.Budget != nil && r.Budget.Expanded.Sign() > 0 {
+		f.Uncertainty = r.Budget.Expanded.String()
+	}
 	if r.Status == overhaul.Held {
 		f.Verdict, f.Words = "out", r.Problem
 	}
 	return f
+}
+
+// whatPack is what a judgement of a fitted pack says that it is of.
+const whatPack = "pack"
+
+// leavesAt are the leaves of the pack that a judgement is of, as they were said;
+// none where it is of no pack, or where they were not said.
+func leavesAt(j *job.Job, f fact.Judged) []string {
+	if f.What != whatPack {
+		return nil
+	}
+	var out []string
+	for _, l := range j.Leaves(f.Step) {
+		out = append(out, l.String())
+	}
+	return out
 }

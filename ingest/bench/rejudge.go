@@ -60,7 +60,7 @@ func Rejudge(ctx context.Context, r *journal.Reader, id string) (judged int, out
 				}
 			}
 			judged++
-			out = append(out, differences(j, res, s.Seq, old)...)
+			out = append(out, differences(j, res, s, old)...)
 		} else {
 			res = nil
 		}
@@ -96,20 +96,29 @@ func unjudged(j *job.Job) ([]Difference, error) {
 	return out, nil
 }
 
-// differences holds a stored judgement to the one worked out now, field by field.
-func differences(j *job.Job, res *overhaul.Results, seq int64, old fact.Judged) []Difference {
-	d := Difference{Job: j.ID, Seq: seq, Step: old.Step, Program: old.Program}
+// packFigures is the first version of a judgement's form that carries of a pack its
+// leaves, its total and how sure its worked size is.
+const packFigures = 3
+
+// differences holds a stored judgement to the one worked out now, field by field,
+// as far as its form has them.
+func differences(j *job.Job, res *overhaul.Results, s journal.Stored, old fact.Judged) []Difference {
+	d := Difference{Job: j.ID, Seq: s.Seq, Step: old.Step, Program: old.Program}
 	now, ok := judgement(res.Of(old.Step))
 	if !ok {
 		d.Stored = old.Words
 		return []Difference{d}
 	}
-	now.Build, now.Training, now.Digest = res.Build, res.Training, j.Head.Digest
+	now.Build, now.Training, now.Digest, now.Leaves = res.Build, res.Training, j.Head.Digest, leavesAt(j, now)
+	if now.What == whatPack && s.Version < packFigures {
+		now.Leaves, now.Total, now.Uncertainty = nil, "", ""
+	}
 	var out []Difference
 	for _, f := range []struct{ field, stored, now string }{
 		{"kind", old.What, now.What}, {"verdict", old.Verdict, now.Verdict}, {"figure", old.Value, now.Value},
 		{"lower limit", old.Low, now.Low}, {"upper limit", old.High, now.High}, {"uncertainty", old.Uncertainty, now.Uncertainty},
 		{"mean", old.Mean, now.Mean}, {"spread", old.Spread, now.Spread}, {"points", strings.Join(old.Points, ", "), strings.Join(now.Points, ", ")},
+		{"leaves", strings.Join(old.Leaves, ", "), strings.Join(now.Leaves, ", ")}, {"total", old.Total, now.Total},
 		{"build state", strconv.Itoa(old.Build), strconv.Itoa(now.Build)}, {"training", strconv.FormatBool(old.Training), strconv.FormatBool(now.Training)},
 		{"sheet", old.Digest, now.Digest}, {"sentence", old.Words, now.Words}, {"advice", old.Advice, now.Advice},
 	} {

@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"shimwright/ingest/fact"
+	"shimwright/ingest/journal"
+	"shimwright/ingest/store"
 )
 
 // Jobs judged anew from their facts come out as they were; a judgement that was
@@ -70,6 +72,43 @@ func TestManyJudgedAtOnce(t *testing.T) {
 	for i := range many {
 		if _, ok := c.job.Judged(fmt.Sprint("bolt ", i)); !ok {
 			t.Errorf("bolt %d is not judged", i)
+		}
+	}
+}
+
+// A pack's judgement carries its leaves, its total and how sure its size is; one
+// of a form that had no place for them is held to what it has.
+func TestRejudgePack(t *testing.T) {
+	c := newCounter(t, approvedText(tw2(t)))
+	c.build("17", "1.40 mm")
+	c.do(Fit{Step: "end pack", Leaves: []string{"1.00 mm", "0.28 mm"}, Measured: []string{"1.28 mm"}})
+	last, ok := c.job.Judged("end pack")
+	f := last.Fact
+	if !ok || strings.Join(f.Leaves, " + ") != "1.00 mm + 0.28 mm" || f.Total != "1.28" {
+		t.Fatalf("%+v", f)
+	}
+	rows, err := c.journal.Judgements(t.Context(), store.JudgementQuery{What: "pack", Limit: 1})
+	if err != nil || len(rows) != 1 || rows[0].Total != "1.28" || len(rows[0].Leaves) != 2 || rows[0].Uncertainty != f.Uncertainty {
+		t.Errorf("%+v, %v", rows, err)
+	}
+	f.Leaves, f.Total, f.Uncertainty = nil, "", ""
+	for version, want := range map[int]int{2: 0, 3: 2} {
+		r, err := fact.Encode("job/0001", f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Version = version
+		s := journal.Stored{Record: r, Seq: 99}
+		res, err := c.job.Work()
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := differences(c.job, res, s, f)
+		if last.Fact.Uncertainty != "" && version == 3 {
+			want++
+		}
+		if len(got) != want {
+			t.Errorf("version %d: %v, want %d", version, got, want)
 		}
 	}
 }

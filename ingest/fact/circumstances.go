@@ -74,13 +74,16 @@ type DayCheck struct {
 	Read  quantity.Value `json:"read"`
 }
 
-// GaugeKnown is what a job knows of a gauge beside what its presses carry.
+// GaugeKnown is what a job knows of a gauge beside what its presses carry: its
+// correction table and checks, its certificate, and the form of its bytes.
 type GaugeKnown struct {
 	Gauge       string            `json:"gauge"`
 	Corrections []CorrectionPoint `json:"corrections,omitempty"`
 	Uncertainty *quantity.Value   `json:"uncertainty,omitempty"` // of the table
 	K           *quantity.Value   `json:"k,omitempty"`
 	Checks      []DayCheck        `json:"checks,omitempty"`
+	Certificate Certificate       `json:"certificate,omitzero"`
+	Form        *Form             `json:"form,omitempty"`
 }
 
 // Warmth is the temperatures of the work, as they were written.

@@ -35,8 +35,12 @@ const Version = 1
 // newest is the newest version of a kind's form.
 func newest(kind string) int {
 	switch kind {
-	case "opened", "took", "judged": // 2: training said at the opening; who let a press count; what a re-shim moved
+	case "opened", "took": // 2: training said at the opening; who let a press count
 		return 2
+	case "drew", "gauge known": // 2: the certificate; of a gauge the form of its bytes too
+		return 2
+	case "judged": // 2: what a re-shim moved; 3: of a pack its leaves, its total and how sure its figure is
+		return 3
 	}
 	return Version
 }
@@ -74,6 +78,7 @@ type Drew struct {
 	// Of its certificate: the expanded uncertainty and its coverage factor.
 	Uncertainty *quantity.Value `json:"uncertainty,omitempty"`
 	K           *quantity.Value `json:"k,omitempty"`
+	Certificate Certificate     `json:"certificate,omitzero"`
 }
 
 // Outcome is what a press came to.
@@ -207,21 +212,25 @@ type Judged struct {
 	Verdict     string   `json:"verdict"`
 	Words       string   `json:"words"`
 	Advice      string   `json:"advice,omitempty"` // what to do, as it was said
-	Value       string   `json:"value,omitempty"`  // mm, N·m; exact
+	Value       string   `json:"value,omitempty"`  // mm, N·m; exact; of a pack its total less the worked size
 	Low         string   `json:"low,omitempty"`
 	High        string   `json:"high,omitempty"`
-	Uncertainty string   `json:"uncertainty,omitempty"`
+	Uncertainty string   `json:"uncertainty,omitempty"` // expanded; of a pack, of its worked size
 	Mean        string   `json:"mean,omitempty"`
 	Spread      string   `json:"spread,omitempty"`
 	Points      []string `json:"points,omitempty"`
 	// Of a ring after a re-shim: how far the packs as measured moved the wheel, and
 	// what that changed of the mean; mm, exact.
-	Moved    string `json:"moved,omitempty"`
-	Changed  string `json:"changed,omitempty"`
-	Build    int    `json:"build"`
-	Training bool   `json:"training"`
-	Digest   string `json:"digest"`  // of the sheet
-	Program  string `json:"program"` // version
+	Moved   string `json:"moved,omitempty"`
+	Changed string `json:"changed,omitempty"`
+	// Of a pack: its leaves as they were said, and the pack as it counts, as
+	// measured or by its leaves; mm, exact.
+	Leaves   []string `json:"leaves,omitempty"`
+	Total    string   `json:"total,omitempty"`
+	Build    int      `json:"build"`
+	Training bool     `json:"training"`
+	Digest   string   `json:"digest"`  // of the sheet
+	Program  string   `json:"program"` // version
 }
 
 // Bound says which port carries a gauge, as a press on it taught, or one on the

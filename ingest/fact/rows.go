@@ -10,7 +10,7 @@ import (
 // Rows is the rule by which the rows that boards and exports read follow from
 // facts.
 func Rows() store.Rule[journal.Stored] {
-	return store.Rule[journal.Stored]{Version: 2, Of: rowsOf}
+	return store.Rule[journal.Stored]{Version: 3, Of: rowsOf}
 }
 
 func rowsOf(s journal.Stored) (store.Change, error) {
@@ -34,7 +34,7 @@ func rowsOf(s journal.Stored) (store.Change, error) {
 		return store.Change{Judged: &store.Judgement{
 			Job: id, Step: f.Step, What: f.What, Verdict: f.Verdict, Words: f.Words, Advice: f.Advice,
 			Value: f.Value, Low: f.Low, High: f.High, Uncertainty: f.Uncertainty, Mean: f.Mean, Spread: f.Spread,
-			Points: f.Points, Build: f.Build, Training: f.Training, Program: f.Program,
+			Points: f.Points, Leaves: f.Leaves, Total: f.Total, Build: f.Build, Training: f.Training, Program: f.Program,
 		}}, nil
 	case Signed:
 		if f.Ends {

@@ -118,7 +118,8 @@ func formTwo(t *testing.T) string {
 		t.Fatal(err)
 	}
 	db := raw(t, path)
-	run(t, db, `DROP TABLE kept; DROP INDEX judgement_by_sheet_alone; DROP INDEX fact_decided`, `PRAGMA user_version = 2`)
+	run(t, db, `DROP TABLE kept; DROP INDEX judgement_by_sheet_alone; DROP INDEX fact_decided;
+		ALTER TABLE judgement DROP COLUMN leaves; ALTER TABLE judgement DROP COLUMN total`, `PRAGMA user_version = 2`)
 	db.Close()
 	return path
 }

@@ -59,9 +59,9 @@ func TestNewerFormRefused(t *testing.T) {
 	db.Close()
 	before, _ := os.ReadFile(path)
 	_, err := Open(path, options())
-	wantError(t, err, ErrNewer, path, "form 5", "forms up to 4", "use the newer program")
+	wantError(t, err, ErrNewer, path, "form 6", "forms up to 5", "use the newer program")
 	_, err = OpenReader(path)
-	wantError(t, err, ErrNewer, path, "form 5")
+	wantError(t, err, ErrNewer, path, "form 6")
 	if after, _ := os.ReadFile(path); string(after) != string(before) {
 		t.Error("the newer file was changed")
 	}

@@ -20,9 +20,9 @@ const (
 	trainJob = `UPDATE job SET training = 1 WHERE id = ? AND training = 0`
 	// the sheet is the job's, so that both come from the same opening
 	addJudgement = `INSERT INTO judgement (seq, job, sheet, step, what, verdict, words, advice, value, low, high,
-			uncertainty, mean, spread, points, build, training, program, utc_us)
+			uncertainty, mean, spread, points, build, training, program, utc_us, leaves, total)
 		VALUES (?1, ?2, coalesce((SELECT sheet FROM job WHERE id = ?2), ''), ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10,
-			?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18)`
+			?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20)`
 )
 
 // follow writes the rows that follow from facts, in their transaction. Without
@@ -69,9 +69,10 @@ func change(ctx context.Context, tx *sql.Tx, s Stored, c store.Change) error {
 	}
 	if d := c.Judged; d != nil {
 		points, err := json.Marshal(d.Points)
-		errs = append(errs, err)
+		leaves, leavesErr := json.Marshal(d.Leaves)
+		errs = append(errs, err, leavesErr)
 		do(addJudgement, s.Seq, d.Job, d.Step, d.What, d.Verdict, d.Words, d.Advice, d.Value, d.Low, d.High,
-			d.Uncertainty, d.Mean, d.Spread, string(points), d.Build, d.Training, d.Program, s.UTC.UnixMicro())
+			d.Uncertainty, d.Mean, d.Spread, string(points), d.Build, d.Training, d.Program, s.UTC.UnixMicro(), string(leaves), d.Total)
 		if d.Training {
 			do(trainJob, d.Job)
 		}
@@ -195,7 +196,7 @@ func (r *Reader) Judgements(ctx context.Context, q store.JudgementQuery) ([]stor
 		w.add("seq < ?", b.Seq)
 	}
 	rows, err := r.db.QueryContext(ctx, `SELECT seq, job, sheet, step, what, verdict, words, advice, value, low, high,
-			uncertainty, mean, spread, points, build, training, program, utc_us
+			uncertainty, mean, spread, points, build, training, program, utc_us, leaves, total
 		FROM judgement`+w.String()+` ORDER BY seq DESC LIMIT ?`, append(w.args, store.Bounded(q.Limit))...)
 	if err != nil {
 		return nil, explain(r.path, "reading judgements", err)
@@ -204,14 +205,17 @@ func (r *Reader) Judgements(ctx context.Context, q store.JudgementQuery) ([]stor
 	var out []store.Judgement
 	for rows.Next() {
 		o := store.Judgement{Bench: r.bench}
-		var points string
+		var points, leaves string
 		var at int64
 		if err := rows.Scan(&o.Seq, &o.Job, &o.Sheet, &o.Step, &o.What, &o.Verdict, &o.Words, &o.Advice, &o.Value, &o.Low, &o.High,
-			&o.Uncertainty, &o.Mean, &o.Spread, &points, &o.Build, &o.Training, &o.Program, &at); err != nil {
+			&o.Uncertainty, &o.Mean, &o.Spread, &points, &o.Build, &o.Training, &o.Program, &at, &leaves, &o.Total); err != nil {
 			return nil, explain(r.path, "reading judgements", err)
 		}
 		if err := json.Unmarshal([]byte(points), &o.Points); err != nil {
 			return nil, &Break{r.path, o.Seq, "the points of its judgement are not a list"}
+		}
+		if err := json.Unmarshal([]byte(leaves), &o.Leaves); err != nil {
+			return nil, &Break{r.path, o.Seq, "the leaves of its judgement are not a list"}
 		}
 		o.At = time.UnixMicro(at).UTC()
 		out = append(out, o)

@@ -13,7 +13,7 @@ const applicationID = 0x53686d77
 // migrations bring a file from version n (its place in the list) to n+1. They
 // only ever grow at the end, and one that was released is never edited.
 func migrations() []string {
-	return []string{firstForm, rowsForm, decidedForm, keptForm}
+	return []string{firstForm, rowsForm, decidedForm, keptForm, packForm}
 }
 
 // firstForm. The insert triggers are needed beside those on update and delete:
@@ -134,6 +134,13 @@ CREATE TABLE kept (
 ) STRICT;
 
 CREATE INDEX judgement_by_sheet_alone ON judgement (sheet, seq);
+`
+
+// packForm adds what a judgement says of a pack. The rule that fills both has a
+// new version, so the rows are made anew.
+const packForm = `
+ALTER TABLE judgement ADD COLUMN leaves TEXT NOT NULL DEFAULT '[]'; -- a JSON list of texts
+ALTER TABLE judgement ADD COLUMN total TEXT NOT NULL DEFAULT '';
 `
 
 // keepers is how many triggers named keep_... the newest form has.

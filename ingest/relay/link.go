@@ -123,12 +123,13 @@ func (r Rows) columns() (opened, judged, ended string, err error) {
 	}
 	for _, x := range r.Judged {
 		points, err := json.Marshal(x.Points)
-		if err != nil {
+		leaves, leavesErr := json.Marshal(x.Leaves)
+		if err := errors.Join(err, leavesErr); err != nil {
 			return "", "", "", err
 		}
 		j = append(j, map[string]any{"seq": x.Seq, "job": clean(x.Job), "step": clean(x.Step), "what": clean(x.What), "verdict": clean(x.Verdict),
 			"words": clean(x.Words), "advice": clean(x.Advice), "value": clean(x.Value), "low": clean(x.Low), "high": clean(x.High),
-			"uncertainty": clean(x.Uncertainty), "mean": clean(x.Mean), "spread": clean(x.Spread), "points": string(points),
+			"uncertainty": clean(x.Uncertainty), "mean": clean(x.Mean), "spread": clean(x.Spread), "points": string(points), "leaves": string(leaves), "total": clean(x.Total),
 			"build": x.Build, "training": x.Training, "program": clean(x.Program), "utc_us": x.At.UnixMicro()})
 	}
 	for _, x := range r.Ended {

@@ -57,6 +57,8 @@ type Judgement struct {
 	Mean        string
 	Spread      string
 	Points      []string // "spot figure", in the order of the sheet
+	Leaves      []string // of a pack, as they were said, with their unit
+	Total       string   // of a pack as it counts; Value is Total less the worked size
 	Build       int
 	Training    bool
 	Program     string // version that judged

@@ -176,22 +176,25 @@ func judgements(q store.JudgementQuery) (string, []any) {
 		w.add("seq < ?", q.Before)
 	}
 	return `SELECT bench, seq, job, sheet, step, what, verdict, words, advice, value, low, high,
-		uncertainty, mean, spread, points, build, training, program, utc_us
+		uncertainty, mean, spread, points, build, training, program, utc_us, leaves, total
 		FROM shimwright.judgement` + w.String() + ` ORDER BY ` + order + ` LIMIT ` + strconv.Itoa(store.Bounded(q.Limit)), w.args
 }
 
 func judgement(row pgx.CollectableRow) (store.Judgement, error) {
 	var o store.Judgement
-	var points string
+	var points, leaves string
 	var at int64
 	err := row.Scan(&o.Bench, &o.Seq, &o.Job, &o.Sheet, &o.Step, &o.What, &o.Verdict, &o.Words, &o.Advice, &o.Value, &o.Low, &o.High,
-		&o.Uncertainty, &o.Mean, &o.Spread, &points, &o.Build, &o.Training, &o.Program, &at)
+		&o.Uncertainty, &o.Mean, &o.Spread, &points, &o.Build, &o.Training, &o.Program, &at, &leaves, &o.Total)
 	if err != nil {
 		return o, err
 	}
 	o.At = time.UnixMicro(at).UTC()
 	if err := json.Unmarshal([]byte(points), &o.Points); err != nil {
 		return o, fmt.Errorf("judgement %d of bench %s: its points are not a list: %w", o.Seq, o.Bench, err)
+	}
+	if err := json.Unmarshal([]byte(leaves), &o.Leaves); err != nil {
+		return o, fmt.Errorf("judgement %d of bench %s: its leaves are not a list: %w", o.Seq, o.Bench, err)
 	}
 	return o, nil
 }

@@ -74,7 +74,8 @@ func written(t *testing.T) *journal.Journal {
 		put(id, fact.Opened{Drive: "Corrie %_'\\ RD3", Serial: "Ж-" + id, Sheet: sheetOf(n), Issue: n, Digest: "d" + id, Rule: "guarded", Training: n == 5})
 		put(id, fact.Judged{Step: "backlash check", What: "backlash", Verdict: "GOOD", Words: "Good: 0.120 mm.", Value: "0.120", Low: "0.10", High: "0.200",
 			Uncertainty: "0.0120", Mean: "0.1200", Spread: "0.03", Points: []string{"1 0.12", "2 0.13"}, Build: n, Program: "p1"})
-		put(id, fact.Judged{Step: "torque", What: "turning torque", Verdict: "OUT HIGH", Words: "w", Advice: "a", Training: n%3 == 0})
+		put(id, fact.Judged{Step: "torque", What: "turning torque", Verdict: "OUT HIGH", Words: "w", Advice: "a", Training: n%3 == 0,
+			Leaves: leavesOf(n), Total: totalOf(n)})
 	}
 	put("0002", fact.Signed{As: "lead", Ends: true})
 	put("0003", fact.Finished{})
@@ -121,6 +122,21 @@ func jobs(t *testing.T, s store.Store) {
 	}
 }
 
+// leavesOf and totalOf are of every second job: a judgement of no pack has neither.
+func leavesOf(n int) []string {
+	if n%2 == 0 {
+		return nil
+	}
+	return []string{"1.00 mm", "3 thou", `Ж "x"`}
+}
+
+func totalOf(n int) string {
+	if n%2 == 0 {
+		return ""
+	}
+	return "1.0760"
+}
+
 func wantJudgement(seq int64) store.Judgement {
 	n := int(seq+2) / 3
 	o := store.Judgement{Bench: Bench, Seq: seq, Job: fmt.Sprintf("%04d", n), Sheet: sheetOf(n), At: at(seq)}
@@ -130,6 +146,7 @@ func wantJudgement(seq int64) store.Judgement {
 		return o
 	}
 	o.Step, o.What, o.Verdict, o.Words, o.Advice, o.Training = "torque", "turning torque", "OUT HIGH", "w", "a", n%3 == 0
+	o.Leaves, o.Total = leavesOf(n), totalOf(n)
 	return o
 }
 
