@@ -191,7 +191,7 @@ func Load(ctx context.Context, r *journal.Reader, id string) (j *job.Job, at str
 			return fmt.Errorf("job %s does not begin by being opened", id)
 		}
 		j, err = j.Then(s.Seq, f)
-		if step := stepOf(f); step != "" {
+		if step := fact.StepOf(f); step != "" {
 			at = step
 		}
 		if s, ok := f.(fact.Struck); ok && err == nil {
@@ -383,7 +383,7 @@ func (b *Bench) after(last int64, facts []fact.Fact) (*job.Job, error) {
 func (b *Bench) now(next *job.Job, facts []fact.Fact) {
 	b.job = next
 	for _, f := range facts {
-		if step := stepOf(f); step != "" {
+		if step := fact.StepOf(f); step != "" {
 			b.at, b.chosen = step, ""
 		}
 	}

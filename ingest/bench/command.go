@@ -11,7 +11,6 @@ import (
 
 	"shimwright/calc/quantity"
 	"shimwright/calc/sheet"
-	"shimwright/ingest/fact"
 )
 
 // A Command is something a person asks of the bench. The set is closed: keys,
@@ -150,36 +149,6 @@ func lengthOf(s string) (quantity.Value, error) {
 		return v, fmt.Errorf("%s is a %s: want a length", v, v.Unit().Dimension())
 	}
 	return v, nil
-}
-
-// stepOf is the step a fact belongs to; "" for none.
-func stepOf(f fact.Fact) string {
-	switch f := f.(type) {
-	case fact.Pressed:
-		if f.Outcome == fact.Aside {
-			return ""
-		}
-		return f.Step
-	case fact.PacksIn:
-		return f.Step
-	case fact.Marked:
-		return f.Step
-	case fact.Answered:
-		return f.Step
-	case fact.Confirmed:
-		return f.Step
-	case fact.Fitted:
-		return f.Step
-	case fact.Changed:
-		return f.Step
-	case fact.Seen:
-		return f.Step
-	case fact.MoveWanted:
-		return f.Step
-	case fact.Again:
-		return f.Step
-	}
-	return ""
 }
 
 // trimmed is words without the stop that a sentence goes on after.

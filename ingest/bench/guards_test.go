@@ -77,6 +77,9 @@ func (r *rig) wants(p fact.Pressed, outcome fact.Outcome, words ...string) {
 	if p.Outcome != outcome {
 		r.t.Errorf("%s, want %s: %s %s", p.Outcome, outcome, p.Sentence, p.Do)
 	}
+	if p.Why() != p.Cause || (p.Cause == "") != (outcome == fact.Taken) {
+		r.t.Errorf("%s has the cause %q: %s", outcome, p.Cause, p.Sentence)
+	}
 	for _, w := range words {
 		if !strings.Contains(p.Sentence+" "+p.Do, w) {
 			r.t.Errorf("%q %q lacks %q", p.Sentence, p.Do, w)

@@ -79,7 +79,7 @@ func holdWords(h job.Hold) string {
 // waits for is let in.
 func (b *Bench) onHold(facts []fact.Fact) error {
 	for _, f := range facts {
-		step := stepOf(f)
+		step := fact.StepOf(f)
 		if step == "" {
 			continue
 		}

@@ -448,7 +448,7 @@ func TestOnHold(t *testing.T) {
 	c.refused(By{"AB", "", Hold{"casing depth", "twice"}}, "is on hold already: the bore is scored")
 	c.do(ChooseStep{"casing depth"})
 	c.press("D07", "41.00 mm")
-	if p := c.Snapshot().Last.Press; p.Outcome != fact.Held || !strings.Contains(p.Do, "Casing depth is on hold: the bore is scored. AB or a lead lifts the hold") {
+	if p := c.Snapshot().Last.Press; p.Outcome != fact.Held || p.Cause != fact.StepOnHold || !strings.Contains(p.Do, "Casing depth is on hold: the bore is scored. AB or a lead lifts the hold") {
 		t.Errorf("%+v", p)
 	}
 	c.refused(Retake{"casing depth", "x"}, "Casing depth is on hold")

@@ -86,7 +86,7 @@ func (b *Bench) press(ctx context.Context, s devices.Sample, bad error, to *land
 	f := fact.Pressed{
 		Spot: c.Spot, Gauge: c.Sample.Gauge, GaugeKind: c.Kind, UnitStated: s.UnitStated, Battery: s.Battery,
 		Raw: s.Raw, Arrived: s.At.UTC(), Source: s.Source,
-		Outcome: d.Outcome, Sentence: d.Sentence, Do: d.Do, Reason: reason,
+		Outcome: d.Outcome, Cause: d.Cause, Sentence: d.Sentence, Do: d.Do, Reason: reason,
 	}
 	if bad == nil {
 		v := s.Value
@@ -166,7 +166,7 @@ func (b *Bench) guardCase(s devices.Sample, bad error, to *landing) guard.Case {
 		c.Missing = b.unanswered(r.Step)
 	}
 	if h, held := b.job.HoldOn(r.Step.Name); held {
-		c.Missing = holdWords(h)
+		c.Missing, c.OnHold = holdWords(h), true
 	}
 	b.surround(&c, r)
 	return c

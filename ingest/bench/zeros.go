@@ -144,7 +144,10 @@ func (b *Bench) say(s devices.Sample, st *sheet.Step, good bool, sentence, do st
 		f.GaugeKind = g.Kind
 	}
 	if !good {
-		f.Outcome = fact.Held
+		f.Outcome, f.Cause = fact.Held, fact.NotCertified // the piece is not what its certificate says
+		if st != nil {
+			f.Cause = fact.ZeroFirst
+		}
 	}
 	b.last = &Said{Press: f, Seq: b.seq}
 }

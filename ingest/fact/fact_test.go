@@ -57,6 +57,8 @@ func samples() map[string]Fact {
 			Source: devices.SourceVirtual, Pieces: []string{"S-31", "E-02"}, Outcome: Held,
 			Sentence: "kept.", Do: "Press again.", Reason: "no cable"},
 		"pressed least": Pressed{Gauge: "D07", Arrived: arrived, Source: devices.SourceGauge, Outcome: Aside, Sentence: "No number from D07."},
+		"pressed with cause": Pressed{Step: "backlash", Gauge: "I03", GaugeKind: "dial indicator", Value: pointer("55 mm"), Arrived: arrived,
+			Source: devices.SourceGauge, Outcome: Held, Cause: OutOfWindow, Sentence: "55 mm misses it."},
 		"pressed bare":  Pressed{Gauge: "keyed", Value: pointer("8"), Arrived: arrived, Source: devices.SourceKeyed, Outcome: Taken},
 		"held back":     HeldBack{Press: 1 << 60, Sentence: "which is right?"},
 		"took":          Took{Press: 12, Reason: "the foot was on the face"},
@@ -194,7 +196,7 @@ func TestThereAndBack(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if r.Subject != "job/0001" || r.Kind != kindOf(t, name) || r.Version != newest(r.Kind) {
+		if r.Subject != "job/0001" || r.Kind != kindOf(t, name) || r.Version != Newest(r.Kind) {
 			t.Errorf("%s was written as %s %s version %d", name, r.Subject, r.Kind, r.Version)
 		}
 		back, err := Decode(journal.Stored{Record: r, Seq: 7})
@@ -298,7 +300,7 @@ func TestGoldenForms(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		version := map[string]int{"opened training": 2, "took signed": 2, "drew on paper": 2, "gauge known on paper": 2, "judged pack of leaves": 3}[name]
+		version := map[string]int{"opened training": 2, "took signed": 2, "pressed with cause": 2, "drew on paper": 2, "gauge known on paper": 2, "judged pack of leaves": 3}[name]
 		if version == 0 {
 			version = 1 // it has no field that version 1 did not have
 		}
@@ -335,7 +337,7 @@ func TestRefuses(t *testing.T) {
 		newer               bool
 		words               string
 	}{
-		{"a newer version", "took", `{"press":1,"reason":"x"}`, newest("took") + 1, true, `fact 9, "took" version 3: a newer program wrote it`},
+		{"a newer version", "took", `{"press":1,"reason":"x"}`, Newest("took") + 1, true, `fact 9, "took" version 3: a newer program wrote it`},
 		{"a newer kind", "loaned", `{}`, Version, true, `fact 9 is of kind "loaned": a newer program wrote it`},
 		{"no kind", "", `{}`, Version, true, `kind ""`},
 		{"an unknown key", "took", `{"press":1,"reason":"x","bye":"y"}`, Version, false, `no field "bye"`},
@@ -388,7 +390,7 @@ func FuzzDecode(f *testing.F) {
 		if err != nil {
 			return
 		}
-		if first.Kind() != kind || version > newest(kind) {
+		if first.Kind() != kind || version > Newest(kind) {
 			t.Fatalf("a %q of version %d was read as %q", kind, version, first.Kind())
 		}
 		r, err := Encode("x", first)

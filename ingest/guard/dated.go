@@ -48,7 +48,7 @@ func dated(c Case) *Decision {
 	if more := len(out) - most; more > 0 {
 		are = append(are, fmt.Sprintf("and %d more", more))
 	}
-	return held(replace(out), "%s: %s from %s is kept.", strings.Join(are, ", "), c.Sample.Value, c.Sample.Gauge)
+	return held(fact.NotCertified, replace(out), "%s: %s from %s is kept.", strings.Join(are, ", "), c.Sample.Value, c.Sample.Gauge)
 }
 
 // Unfit are the gauge and the pieces of a press that should not be used.

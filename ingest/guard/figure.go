@@ -7,6 +7,7 @@ import (
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
 	"shimwright/calc/sheet"
+	"shimwright/ingest/fact"
 )
 
 // unit refuses a figure of another dimension, and holds a bare figure that
@@ -19,14 +20,14 @@ func unit(c Case) *Decision {
 	}
 	v := c.Sample.Value
 	if want := b.Low.Unit().Dimension(); v.Unit().Dimension() != want {
-		return aside("Is this the right gauge? Press again.", "%s from %s is a %s; the step %q wants a %s.",
+		return aside(fact.OtherKind, "Is this the right gauge? Press again.", "%s from %s is a %s; the step %q wants a %s.",
 			v, c.Sample.Gauge, v.Unit().Dimension(), c.Step.Name, want)
 	}
 	if c.Sample.UnitStated || inside(v.Exact(), b) {
 		return nil
 	}
 	if other, ok := wouldFit(v, b); ok {
-		return held("Press the gauge's unit key, check its zero, press again.",
+		return held(fact.UnitMissed, "Press the gauge's unit key, check its zero, press again.",
 			"%s from %s, which states no unit, misses %s .. %s. Read as %s it would be %s, which fits.",
 			v.Digits(), c.Sample.Gauge, b.Low, b.High, other, shown(v.In(other), b.Low.Unit()))
 	}
@@ -71,7 +72,7 @@ func window(c Case) *Decision {
 	if !ok || inside(c.Sample.Value.Exact(), b) {
 		return nil
 	}
-	d := held("Foot on the face? Right step? Press again.", "%s from %s misses %s .. %s, which the step %q wants.",
+	d := held(fact.OutOfWindow, "Foot on the face? Right step? Press again.", "%s from %s misses %s .. %s, which the step %q wants.",
 		c.Sample.Value, c.Sample.Gauge, b.Low, b.High, c.Step.Name)
 	fits := fitting(c)
 	if len(fits) > mostFits {

@@ -66,6 +66,7 @@ type Case struct {
 	Spot    string
 	Full    bool   // the step has all its presses
 	Missing string // what must be said before this press can count: a piece, a pack in or not
+	OnHold  bool   // the step or the job is on hold, as Missing says
 	Before  *Before
 	Looks   []fact.Looked // how the gauge looks; none where it was never taught
 	Windows Windows
@@ -86,6 +87,7 @@ type Case struct {
 // A Decision is what a press comes to.
 type Decision struct {
 	Outcome  fact.Outcome
+	Cause    fact.Cause // why it does not count, in a word; "" where it does
 	Sentence string
 	Do       string
 	// HoldBefore: the press before must be held too, for nobody can tell
@@ -93,12 +95,12 @@ type Decision struct {
 	HoldBefore bool
 }
 
-func aside(do, sentence string, args ...any) *Decision {
-	return &Decision{Outcome: fact.Aside, Sentence: fmt.Sprintf(sentence, args...), Do: do}
+func aside(cause fact.Cause, do, sentence string, args ...any) *Decision {
+	return &Decision{Outcome: fact.Aside, Cause: cause, Sentence: fmt.Sprintf(sentence, args...), Do: do}
 }
 
-func held(do, sentence string, args ...any) *Decision {
-	return &Decision{Outcome: fact.Held, Sentence: fmt.Sprintf(sentence, args...), Do: do}
+func held(cause fact.Cause, do, sentence string, args ...any) *Decision {
+	return &Decision{Outcome: fact.Held, Cause: cause, Sentence: fmt.Sprintf(sentence, args...), Do: do}
 }
 
 // guards are all guards in their order. Where a press comes from and whether
@@ -142,19 +144,28 @@ func known(c Case) *Decision {
 	case c.Known:
 		return nil
 	case c.Stray && c.Bad == nil:
-		return aside("Lay that gauge aside, or give its channel a gauge in the bench file.",
+		return aside(fact.UnknownGauge, "Lay that gauge aside, or give its channel a gauge in the bench file.",
 			"%s came on channel %s, which has no gauge on this bench.", c.Sample.Value, c.Sample.Channel)
 	case c.Stray:
-		return aside("Look at the gauges on that port, then press again.", "From %s: %s.", c.Sample.Gauge, why(c.Bad))
+		return aside(frameCause(c.Bad), "Look at the gauges on that port, then press again.", "From %s: %s.", c.Sample.Gauge, why(c.Bad))
 	}
-	return aside("Use a gauge of this bench, or add this one to the bench file.", "%s is no gauge of this bench.", c.Sample.Gauge)
+	return aside(fact.UnknownGauge, "Use a gauge of this bench, or add this one to the bench file.", "%s is no gauge of this bench.", c.Sample.Gauge)
 }
 
 func number(c Case) *Decision {
 	if c.Bad == nil {
 		return nil
 	}
-	return aside("Look at the gauge: over travel, dirt or battery? Press again.", "From %s: %s.", c.Sample.Gauge, why(c.Bad))
+	return aside(frameCause(c.Bad), "Look at the gauge: over travel, dirt or battery? Press again.", "From %s: %s.", c.Sample.Gauge, why(c.Bad))
+}
+
+// frameCause is a bad frame's reason as a cause.
+func frameCause(err error) fact.Cause {
+	var frame *devices.FrameError
+	if !errors.As(err, &frame) {
+		return fact.OtherCause
+	}
+	return fact.Cause(frame.Reason)
 }
 
 // why says what is wrong with a frame in a line; the fact keeps all its bytes.
@@ -187,11 +198,11 @@ func beginning(raw []byte) string {
 func open(c Case) *Decision {
 	switch {
 	case !c.Open:
-		return aside("Open a job first.", "%s from %s: no job is open.", c.Sample.Value, c.Sample.Gauge)
+		return aside(fact.NoJob, "Open a job first.", "%s from %s: no job is open.", c.Sample.Value, c.Sample.Gauge)
 	case c.Step == nil:
-		return aside("Choose a step, or leave it.", "%s from %s: nothing was waiting.", c.Sample.Value, c.Sample.Gauge)
+		return aside(fact.NoStep, "Choose a step, or leave it.", "%s from %s: nothing was waiting.", c.Sample.Value, c.Sample.Gauge)
 	case c.Step.Gauge == "":
-		return aside(instruction(c.Step), "%s from %s: the step %q waits for no gauge.", c.Sample.Value, c.Sample.Gauge, c.Step.Name)
+		return aside(fact.NoStep, instruction(c.Step), "%s from %s: the step %q waits for no gauge.", c.Sample.Value, c.Sample.Gauge, c.Step.Name)
 	}
 	return nil
 }
@@ -215,14 +226,14 @@ func kind(c Case) *Decision {
 	if c.Kind == c.Step.Gauge {
 		return nil
 	}
-	return aside(fmt.Sprintf("Press on a %s.", c.Step.Gauge), "That was %s, a %s; the step %q wants a %s.", c.Sample.Gauge, c.Kind, c.Step.Name, c.Step.Gauge)
+	return aside(fact.OtherKind, fmt.Sprintf("Press on a %s.", c.Step.Gauge), "That was %s, a %s; the step %q wants a %s.", c.Sample.Gauge, c.Kind, c.Step.Name, c.Step.Gauge)
 }
 
 func full(c Case) *Decision {
 	if !c.Full {
 		return nil
 	}
-	return aside("Go on to the next step, or take this one again.", "%s from %s: the step %q has all its presses.", c.Sample.Value, c.Sample.Gauge, c.Step.Name)
+	return aside(fact.StepFull, "Go on to the next step, or take this one again.", "%s from %s: the step %q has all its presses.", c.Sample.Value, c.Sample.Gauge, c.Step.Name)
 }
 
 // double counts a press that follows too soon as the same one, and holds two
@@ -232,9 +243,9 @@ func double(c Case) *Decision {
 		return nil
 	}
 	if c.Before.Value.Exact().Equal(c.Sample.Value.Exact()) {
-		return aside("Lift, reseat and press for the next spot.", "One press counted: %s came again from %s within %s.", c.Sample.Value, c.Sample.Gauge, c.Windows.Double)
+		return aside(fact.Double, "Lift, reseat and press for the next spot.", "One press counted: %s came again from %s within %s.", c.Sample.Value, c.Sample.Gauge, c.Windows.Double)
 	}
-	d := held("Strike both and press once, or take the one that is right.",
+	d := held(fact.Double, "Strike both and press once, or take the one that is right.",
 		"%s and %s came from %s within %s: which is right?", c.Before.Value, c.Sample.Value, c.Sample.Gauge, c.Windows.Double)
 	d.HoldBefore = !c.Before.Held
 	return d
@@ -244,7 +255,11 @@ func said(c Case) *Decision {
 	if c.Missing == "" {
 		return nil
 	}
-	return held(stopped(c.Missing), "%s from %s is kept: it cannot count yet.", c.Sample.Value, c.Sample.Gauge)
+	cause := fact.SayFirst
+	if c.OnHold {
+		cause = fact.StepOnHold
+	}
+	return held(cause, stopped(c.Missing), "%s from %s is kept: it cannot count yet.", c.Sample.Value, c.Sample.Gauge)
 }
 
 // line is how many characters of a sentence stand on two lines of a small

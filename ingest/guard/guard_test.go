@@ -484,7 +484,7 @@ func TestBadFrames(t *testing.T) {
 func TestDashes(t *testing.T) {
 	c := good(t, sheetNamed(t, "../../testdata/sheets/rd3.yaml"))
 	c.Bad = &devices.FrameError{Reason: devices.NoNumber, Detail: `the gauge shows "---"`, Raw: []byte("-----\r")}
-	want := Decision{Outcome: fact.Aside, Sentence: `From D07: no number: the gauge shows "---" (received "-----\r").`,
+	want := Decision{Outcome: fact.Aside, Cause: "no number", Sentence: `From D07: no number: the gauge shows "---" (received "-----\r").`,
 		Do: "Look at the gauge: over travel, dirt or battery? Press again."}
 	if d := Decide(c); d != want {
 		t.Errorf("%+v", d)

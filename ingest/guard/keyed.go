@@ -14,7 +14,7 @@ func explained(c Case) *Decision {
 	if c.Sample.Source != devices.SourceKeyed || !c.Unexplained {
 		return nil
 	}
-	return held("Press the gauge's own button, or key it again and say why.", "%s was KEYED and nobody said why.", c.Sample.Value)
+	return held(fact.Unexplained, "Press the gauge's own button, or key it again and say why.", "%s was KEYED and nobody said why.", c.Sample.Value)
 }
 
 // typed marks a figure that was typed, and asks for a second look where the step

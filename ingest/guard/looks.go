@@ -48,7 +48,7 @@ func same(c Case) *Decision {
 		return nil
 	}
 	id := c.Sample.Gauge
-	return held("Unit key hit? Set it back and press again. Another gauge on the cable? Teach the cables anew. All is right? Take the press.",
+	return held(fact.LooksOtherwise, "Unit key hit? Set it back and press again. Another gauge on the cable? Teach the cables anew. All is right? Take the press.",
 		"%s from %s, which %s when it was taught: is this still %s?", v, id, looked(c.Looks, v, c.Sample.UnitStated), id)
 }
 

@@ -1,6 +1,9 @@
 package guard
 
-import "shimwright/calc/sheet"
+import (
+	"shimwright/calc/sheet"
+	"shimwright/ingest/fact"
+)
 
 // rolled asks that bearings be rolled or seated before a press at a step that
 // needs it: rollers that have not run in against their rib give a figure that
@@ -20,9 +23,9 @@ func rolled(c Case) *Decision {
 		ago := c.Sample.At.Sub(at)
 		switch {
 		case !ok || ago < 0: // a clock set back tells nothing of when that was
-			return aside(w.do, "%s: nobody has said that the bearings are %s. %s does not count.", w.first, w.are, c.Sample.Value)
+			return aside(fact.BearingsFirst, w.do, "%s: nobody has said that the bearings are %s. %s does not count.", w.first, w.are, c.Sample.Value)
 		case c.Windows.Seated > 0 && ago > c.Windows.Seated:
-			return aside(w.do, "%s: the bearings were %s %s ago, which holds for %s. %s does not count.",
+			return aside(fact.BearingsFirst, w.do, "%s: the bearings were %s %s ago, which holds for %s. %s does not count.",
 				w.first, w.are, inWords(ago), inWords(c.Windows.Seated), c.Sample.Value)
 		}
 	}

@@ -40,7 +40,7 @@ func zeroed(c Case) *Decision {
 	if why == "" {
 		return nil
 	}
-	return aside(zeroHow(c.Sample.Gauge, c.Step), "ZERO FIRST: %s %s. %s does not count.", c.Sample.Gauge, why, c.Sample.Value)
+	return aside(fact.ZeroFirst, zeroHow(c.Sample.Gauge, c.Step), "ZERO FIRST: %s %s. %s does not count.", c.Sample.Gauge, why, c.Sample.Value)
 }
 
 // lost says why a zero is not to be relied on; "" where it is.

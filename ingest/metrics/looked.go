@@ -7,6 +7,7 @@ import (
 
 	"shimwright/devices/port"
 	"shimwright/ingest/bench"
+	"shimwright/ingest/fact"
 )
 
 // looked is what is read off the bench's newest snapshot when it is asked for.
@@ -89,7 +90,7 @@ func (l *looked) gauge(out chan<- prometheus.Metric, g bench.GaugeState) {
 // too.
 func (l *looked) badOf(g bench.GaugeState) map[string]int {
 	out := map[string]int{}
-	for _, r := range frameReasons() {
+	for _, r := range fact.FrameReasons() {
 		out[string(r)] = 0
 	}
 	for r, n := range g.Counts.Bad {

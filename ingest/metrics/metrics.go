@@ -230,7 +230,7 @@ func (m *Metrics) Fact(r bench.Recorded) {
 		}
 	}
 	if f, ok := r.Fact.(fact.Pressed); ok {
-		m.presses.WithLabelValues(m.gaugeOf(f), outcomeOf(f), reasonOf(f)).Inc()
+		m.presses.WithLabelValues(m.gaugeOf(f), outcomeOf(f), string(f.Why())).Inc()
 	}
 	switch kind, id, _ := strings.Cut(r.Stored.Subject, "/"); kind {
 	case "job":

@@ -18,7 +18,6 @@ import (
 
 	"shimwright/devices"
 	"shimwright/ingest/fact"
-	"shimwright/ingest/metrics"
 )
 
 var update = flag.Bool("update", false, "write the golden file anew")
@@ -183,6 +182,7 @@ func hostile(chance *rand.Rand) (subject string, f fact.Fact) {
 	if chance.IntN(3) == 0 {
 		p.Value = nil
 	}
+	p.Cause = fact.Cause(word())
 	p.Source = devices.Source(chance.IntN(9))
 	j := ring(chance.Int(), word(), word(), word())
 	j.Step = word()
@@ -203,7 +203,10 @@ func TestSeriesAreBounded(t *testing.T) {
 		"bay": {"bay 2"}, "gauge": {"D07", "I03", "keyed", "other"}, "sheet": {"fw3", "other"}, "stage": {"not begun", "other"},
 		"training": {"yes", "no"}, "pass": {"first", "again"}, "how": {"signed", "finished", "abandoned"},
 		"outcome": {"taken", "held", "aside", "other"}, "verdict": {"good", "too close to call", "out low", "out high", "not good"},
-		"reason": append(metrics.Reasons(), "", "other"), "version": {"test"}, "goversion": nil,
+		"reason": {""}, "version": {"test"}, "goversion": nil,
+	}
+	for _, c := range fact.Causes() {
+		allowed["reason"] = append(allowed["reason"], string(c))
 	}
 	for _, s := range fw3(t).Stages {
 		allowed["stage"] = append(allowed["stage"], s.Name)

@@ -51,7 +51,7 @@ func (m *Metrics) ofJob(id string, s journal.Stored, f fact.Fact) {
 	if w == nil {
 		return
 	}
-	if step := stepOf(f); step != "" {
+	if step := workedAt(f); step != "" {
 		m.moveTo(w, w.stageOf(step), s.UTC)
 	}
 	switch f := f.(type) {
@@ -199,33 +199,14 @@ func (m *Metrics) forget(id string) {
 	m.holds.WithLabelValues(w.sheet).Sub(float64(len(w.holds)))
 }
 
-// stepOf is the step that a fact was put in at; "" for what only follows.
-func stepOf(f fact.Fact) string {
+// workedAt is the step that a fact shows to be worked at: what is put in, and the
+// zero checked or the bearings rolled before it is.
+func workedAt(f fact.Fact) string {
 	switch f := f.(type) {
-	case fact.Pressed:
-		return f.Step
-	case fact.PacksIn:
-		return f.Step
-	case fact.Marked:
-		return f.Step
-	case fact.Answered:
-		return f.Step
-	case fact.Confirmed:
-		return f.Step
-	case fact.Fitted:
-		return f.Step
-	case fact.Changed:
-		return f.Step
-	case fact.Seen:
-		return f.Step
-	case fact.MoveWanted:
-		return f.Step
-	case fact.Again:
-		return f.Step
 	case fact.Zeroed:
 		return f.Step
 	case fact.NeedSaid:
 		return f.Step
 	}
-	return ""
+	return fact.StepOf(f)
 }
