@@ -104,11 +104,15 @@ func (b *Bench) press(ctx context.Context, s devices.Sample, bad error, to *land
 	if c.Step != nil {
 		f.Pieces, _ = b.job.InUse(c.Step)
 	}
-	facts := []fact.Fact{f}
+	var facts []fact.Fact
+	if known, anew := b.untold(s.Gauge); anew {
+		facts = append(facts, known)
+	}
+	facts = append(facts, f)
+	seq := b.seq + int64(len(facts))
 	if d.HoldBefore && c.Before != nil {
 		facts = append(facts, fact.HeldBack{Press: c.Before.Seq, Sentence: d.Sentence})
 	}
-	seq := b.seq + 1
 	if err := b.keep(ctx, nil, facts...); err != nil {
 		return f, err
 	}

@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 	"time"
@@ -145,7 +146,7 @@ func (c DrawPiece) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if was, drawn := b.job.Piece(p.ID); drawn && (was.Standard != c.Standard || !was.Size.Exact().Equal(p.Size.Exact())) {
 		return Reply{}, fmt.Errorf("%s is in this job already as the %s, %s: draw another piece", p.ID, was.Standard, was.Size)
 	}
-	if err := b.record(ctx, fact.Drew{Standard: c.Standard, Piece: p.ID, Size: p.Size, Uncertainty: p.Uncertainty, K: p.K}); err != nil {
+	if err := b.record(ctx, fact.Drew{Standard: c.Standard, Piece: p.ID, Size: p.Size, Uncertainty: p.Uncertainty, K: p.K, Certificate: p.Certificate}); err != nil {
 		return Reply{}, err
 	}
 	return Reply{Words: fmt.Sprintf("%s, %s, is the %s.", p.ID, p.Size, c.Standard)}, nil
@@ -193,7 +194,7 @@ func (b *Bench) known(ctx context.Context, s *sheet.Sheet) ([]fact.Fact, error) 
 
 // gaugeKnown is what a job is told of a gauge; false where there is nothing.
 func (b *Bench) gaugeKnown(g Gauge) (fact.GaugeKnown, bool) {
-	f := fact.GaugeKnown{Gauge: g.ID}
+	f := b.paperOf(g, fact.GaugeKnown{})
 	if c := g.Corrections; c != nil {
 		f.Uncertainty, f.K = c.Uncertainty, c.K
 		for _, p := range c.Points {
@@ -205,6 +206,29 @@ func (b *Bench) gaugeKnown(g Gauge) (fact.GaugeKnown, bool) {
 		f.Checks = append(f.Checks, fact.DayCheck{Day: fact.DayOf(c.At.In(b.cfg.Now().Location())), Piece: c.Size, Read: c.Reading})
 	}
 	return f, len(f.Corrections)+len(f.Checks) > 0
+}
+
+// paperOf is what a job knew of a gauge, with the certificate and the form of bytes
+// that the gauge has now.
+func (b *Bench) paperOf(g Gauge, was fact.GaugeKnown) fact.GaugeKnown {
+	form := fact.FormOf(g.Profile, g.Channel)
+	was.Gauge, was.Form, was.Certificate = g.ID, &form, fact.Certificate{}
+	if known, err := b.register.Gauge(g.ID, newestKnown()); err == nil {
+		was.Certificate = known.Certificate
+	}
+	return was
+}
+
+// untold is what the job in front was not told yet of a gauge that it is about to
+// have a press of; false where it knows.
+func (b *Bench) untold(id string) (fact.GaugeKnown, bool) {
+	g, ok := b.gauge(id)
+	if !ok {
+		return fact.GaugeKnown{}, false
+	}
+	was, _ := b.job.GaugeKnown(id)
+	now := b.paperOf(g, was)
+	return now, was.Form == nil || was.Certificate != now.Certificate || !reflect.DeepEqual(was.Form, now.Form)
 }
 
 // CheckPiece makes the next press of a gauge a reading on a certified piece, for

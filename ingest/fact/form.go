@@ -58,7 +58,7 @@ const (
 // FormOf is what a job keeps of a profile.
 func FormOf(p devices.Profile, channel string) Form {
 	f := Form{Kind: string(p.Kind), Packing: string(p.Packing), End: string(p.End), Length: p.Length, Gap: p.Gap,
-		NoNumber: p.NoNumber, Overrange: p.Overrange, Longest: p.Longest, HalfLine: p.HalfLine, Channel: channel}
+		NoNumber: append([]string(nil), p.NoNumber...), Overrange: p.Overrange, Longest: p.Longest, HalfLine: p.HalfLine, Channel: channel}
 	if p.Assume != quantity.Bare {
 		f.Assume = p.Assume.String()
 	}
