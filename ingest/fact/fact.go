@@ -340,8 +340,8 @@ func Decode(s journal.Stored) (Fact, error) {
 	if s.Version > Newest(s.Kind) {
 		return nil, fmt.Errorf("fact %d, %q version %d: %w", s.Seq, s.Kind, s.Version, ErrNewer)
 	}
-	read, ok := readers()[s.Kind]
-	if !ok {
+	read := readerOf(s.Kind)
+	if read == nil {
 		return nil, fmt.Errorf("fact %d is of kind %q: %w", s.Seq, s.Kind, ErrNewer)
 	}
 	f, err := read(s.Payload)
@@ -351,25 +351,47 @@ func Decode(s journal.Stored) (Fact, error) {
 	return f, nil
 }
 
-func readers() map[string]func([]byte) (Fact, error) {
-	return map[string]func([]byte) (Fact, error){
-		"opened": read[Opened], "offered": read[Offered], "drew": read[Drew], "pressed": read[Pressed],
-		"held back": read[HeldBack], "took": read[Took], "struck": read[Struck], "packs in": read[PacksIn],
-		"marked": read[Marked], "answered": read[Answered], "confirmed": read[Confirmed], "fitted": read[Fitted],
-		"changed": read[Changed], "seen": read[Seen], "move wanted": read[MoveWanted], "again": read[Again],
-		"judged": read[Judged], "bound": read[Bound], "looked": read[Looked],
-		"joined": read[Joined], "PIN set": read[PINSet], "left": read[Left],
-		"certified": read[Certified], "gauge certified": read[GaugeCertified], "withdrawn": read[Withdrawn],
-		"checked": read[Checked], "zero checked": read[ZeroChecked],
-		"counted": read[Counted], "received": read[Received], "taken out": read[TakenOut], "put back": read[PutBack],
-		"low limit": read[LowLimit], "approved": read[Approved],
-		"at work": read[AtWork], "chosen": read[Chosen], "on hold": read[OnHold], "lifted": read[Lifted],
-		"conceded": read[Conceded], "looked over": read[LookedOver], "signed": read[Signed],
-		"finished": read[Finished], "abandoned": read[Abandoned],
-		"zeroed": read[Zeroed], "knocked": read[Knocked], "need said": read[NeedSaid], "let count": read[LetCount],
-		"pieces known": read[PiecesKnown], "gauge known": read[GaugeKnown], "warmth": read[Warmth], "earlier": read[Earlier],
-		"seal pulled": read[SealPulled], "setting asked": read[SettingAsked], "clock set": read[ClockSet],
+// A reader reads a fact of one kind.
+type reader struct {
+	kind string
+	read func([]byte) (Fact, error)
+}
+
+// readers goes through all kinds. The list is an array, which the compiler lays
+// down once: a map would be built anew for every fact that is read.
+func readers(yield func(reader) bool) {
+	for _, r := range [...]reader{
+		{"opened", read[Opened]}, {"offered", read[Offered]}, {"drew", read[Drew]}, {"pressed", read[Pressed]},
+		{"held back", read[HeldBack]}, {"took", read[Took]}, {"struck", read[Struck]}, {"packs in", read[PacksIn]},
+		{"marked", read[Marked]}, {"answered", read[Answered]}, {"confirmed", read[Confirmed]}, {"fitted", read[Fitted]},
+		{"changed", read[Changed]}, {"seen", read[Seen]}, {"move wanted", read[MoveWanted]}, {"again", read[Again]},
+		{"judged", read[Judged]}, {"bound", read[Bound]}, {"looked", read[Looked]},
+		{"joined", read[Joined]}, {"PIN set", read[PINSet]}, {"left", read[Left]},
+		{"certified", read[Certified]}, {"gauge certified", read[GaugeCertified]}, {"withdrawn", read[Withdrawn]},
+		{"checked", read[Checked]}, {"zero checked", read[ZeroChecked]},
+		{"counted", read[Counted]}, {"received", read[Received]}, {"taken out", read[TakenOut]}, {"put back", read[PutBack]},
+		{"low limit", read[LowLimit]}, {"approved", read[Approved]},
+		{"at work", read[AtWork]}, {"chosen", read[Chosen]}, {"on hold", read[OnHold]}, {"lifted", read[Lifted]},
+		{"conceded", read[Conceded]}, {"looked over", read[LookedOver]}, {"signed", read[Signed]},
+		{"finished", read[Finished]}, {"abandoned", read[Abandoned]},
+		{"zeroed", read[Zeroed]}, {"knocked", read[Knocked]}, {"need said", read[NeedSaid]}, {"let count", read[LetCount]},
+		{"pieces known", read[PiecesKnown]}, {"gauge known", read[GaugeKnown]}, {"warmth", read[Warmth]}, {"earlier", read[Earlier]},
+		{"seal pulled", read[SealPulled]}, {"setting asked", read[SettingAsked]}, {"clock set", read[ClockSet]},
+	} {
+		if !yield(r) {
+			return
+		}
 	}
+}
+
+// readerOf is the reader of a kind; nil where there is none.
+func readerOf(kind string) func([]byte) (Fact, error) {
+	for r := range readers {
+		if r.kind == kind {
+			return r.read
+		}
+	}
+	return nil
 }
 
 func read[F Fact](payload []byte) (Fact, error) {

@@ -173,9 +173,9 @@ func samples() map[string]Fact {
 func kindOf(t *testing.T, name string) string {
 	t.Helper()
 	best := ""
-	for kind := range readers() {
-		if strings.HasPrefix(name, kind) && len(kind) > len(best) {
-			best = kind
+	for r := range readers {
+		if strings.HasPrefix(name, r.kind) && len(r.kind) > len(best) {
+			best = r.kind
 		}
 	}
 	if best == "" {
@@ -213,12 +213,12 @@ func TestThereAndBack(t *testing.T) {
 func TestEveryKind(t *testing.T) {
 	declared := declaredKinds(t)
 	var read, sampled []string
-	for kind, decode := range readers() {
-		f, err := decode([]byte("{}"))
-		if err != nil || f.Kind() != kind {
-			t.Errorf("the reader of %q gives %T, of kind %q: %v", kind, f, f.Kind(), err)
+	for r := range readers {
+		f, err := r.read([]byte("{}"))
+		if err != nil || f.Kind() != r.kind {
+			t.Errorf("the reader of %q gives %T, of kind %q: %v", r.kind, f, f.Kind(), err)
 		}
-		read = append(read, kind)
+		read = append(read, r.kind)
 	}
 	for name := range samples() {
 		sampled = append(sampled, kindOf(t, name))
