@@ -159,16 +159,6 @@ func (c Concede) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	return Reply{Words: fmt.Sprintf("%s is let be by concession of %s: %s. It stays shown as %s.", c.Step, by, trimmed(reason), f.Verdict)}, nil
 }
 
-// conceded tells whether what a step came to was let be.
-func conceded(j *job.Job, r *overhaul.Result) bool {
-	f, ok := judgement(r)
-	if !ok {
-		return false
-	}
-	_, ok = j.Conceded(r.Step.Name, f.Words)
-	return ok
-}
-
 // settled tells whether a step wants nothing more: it is done, or was let be.
 // Parts of two pairs are let be by lifting the rule's hold on them.
 func settled(j *job.Job, r *overhaul.Result) bool {
@@ -176,7 +166,8 @@ func settled(j *job.Job, r *overhaul.Result) bool {
 	case overhaul.Done:
 		return true
 	case overhaul.Held:
-		return conceded(j, r)
+		_, let := LetBe(j, r)
+		return let
 	case overhaul.Stopped:
 		return j.Lifted(r.Step.Name, pairRule, trimmed(r.Problem))
 	}

@@ -58,8 +58,10 @@ type GaugeState struct {
 	Battery  bool
 	// Next is what its next press is for, where it is no reading: "zero", or a
 	// check piece by its number.
-	Next   string
-	Counts port.Counts // since the bench was started
+	Next string
+	// Checked is when it was read on a check piece last; zero where it never was.
+	Checked time.Time
+	Counts  port.Counts // since the bench was started
 }
 
 // Said is what the last press came to.
@@ -95,6 +97,9 @@ func (b *Bench) publish() {
 		state := *b.gauges[g.ID]
 		if n, ok := b.nexts[g.ID]; ok {
 			state.Next = cmp.Or(n.piece, "zero")
+		}
+		if c, ok := b.register.LastCheck(g.ID); ok {
+			state.Checked = c.At
 		}
 		s.Gauges = append(s.Gauges, state)
 	}

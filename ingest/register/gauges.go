@@ -130,6 +130,16 @@ func (g Gauge) Usable(at time.Time) error {
 // Checks are a gauge's readings on check pieces, oldest first, the last 1000.
 func (r *Register) Checks(gauge string) []Check { return slices.Clone(r.gauges[gauge].checks) }
 
+// LastCheck is a gauge's newest reading on a check piece; false where there was
+// none.
+func (r *Register) LastCheck(gauge string) (Check, bool) {
+	checks := r.gauges[gauge].checks
+	if len(checks) == 0 {
+		return Check{}, false
+	}
+	return checks[len(checks)-1], true
+}
+
 // Zero is what a gauge showed at its last zero check; false where there was none.
 func (r *Register) Zero(gauge string) (Zero, bool) {
 	if z := r.gauges[gauge].zero; z != nil {

@@ -103,3 +103,64 @@ func blocks(s, behind string, width, scale int, ascii bool) ([]string, bool) {
 	}
 	return rows, true
 }
+
+// The columns of the block figures: five digits and a point fit the narrow
+// ones. The repeats stand right of them.
+const (
+	blockNarrow = 36
+	blockWide   = 44
+	setupWide   = 50 // of a setup's drawing
+)
+
+// scale is how large the block figures are: twice where the window has the room.
+func (v *view) scale() int {
+	if v.width >= 2*blockWide && v.height >= 36 {
+		return 2
+	}
+	return 1
+}
+
+// bigWith puts a label and block figures left and other lines right of them, or
+// below them where they are large.
+func bigWith(v *view, text, unit, label string, t tone, side []line) []line {
+	var left []line
+	if label != "" {
+		left = append(left, say(label).cut(v.width))
+	}
+	if v.scale() > 1 {
+		if rows, ok := blocks(text, unit, v.width, 2, v.ascii); ok {
+			for _, row := range rows {
+				left = append(left, toned(t, row))
+			}
+			return append(left, side...)
+		}
+	}
+	wide := blockNarrow
+	rows, ok := blocks(text, unit, wide-1, 1, v.ascii)
+	if !ok {
+		wide = blockWide
+		rows, ok = blocks(text, unit, wide-1, 1, v.ascii)
+	}
+	if !ok {
+		left = append(left, nil, nil, toned(strong, strings.TrimSpace(text+" "+unit)), nil, nil)
+		return sideBySide(left, side, wide, v.width)
+	}
+	for _, row := range rows {
+		left = append(left, toned(t, row))
+	}
+	return sideBySide(left, side, wide, v.width)
+}
+
+// sideBySide puts lines right of others, which have a number of columns.
+func sideBySide(left, right []line, wide, width int) []line {
+	out := make([]line, max(len(left), len(right)))
+	for i := range out {
+		if i < len(left) {
+			out[i] = left[i]
+		}
+		if i < len(right) {
+			out[i] = append(out[i].pad(wide), right[i].cut(width-wide)...)
+		}
+	}
+	return out
+}

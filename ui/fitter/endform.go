@@ -61,12 +61,7 @@ func signForm(v *view) *form {
 
 // initialsForm asks who does something that always wants a name.
 func initialsForm(ask string, c bench.Command) *form {
-	return &form{
-		fields: []field{{ask: ask, check: wanted("the initials")}, {ask: "The PIN, or Enter where there is none:", secret: true}},
-		command: func(a []string) bench.Command {
-			return bench.By{Initials: a[0], PIN: a[1], Command: c}
-		},
-	}
+	return inName(&form{command: func([]string) bench.Command { return c }}, ask)
 }
 
 // unfinishedPage lists what keeps the job from being signed off.

@@ -96,6 +96,7 @@ func troubleLines(v *view) []line {
 	if v.snap.Trouble != "" {
 		out = lines(stop, v.snap.Trouble, v.width, 2)
 	}
+	out = append(out, besideLines(v)...)
 	if v.snap.Clock != "" {
 		out = append(out, lines(warn, v.snap.Clock, v.width, 2)...)
 	}
@@ -124,6 +125,11 @@ func restLines(v *view, r *overhaul.Result) []line {
 	if r.Pack != nil && r.Status != overhaul.Stopped && r.Pack.OneMore != "" {
 		out = append(out, lines(plain, "One more, "+r.Step.Pack.Place+": "+r.Pack.OneMore+".", v.width, 2)...)
 	}
+	if p := r.Pack; p != nil && p.Keep != nil {
+		out = append(out, lines(plain, "Asked about another setting: "+p.Keep.Words, v.width, 4)...)
+	} else if p != nil && p.KeepWaits != "" {
+		out = append(out, lines(plain, "Asked about another setting: "+p.KeepWaits+".", v.width, 2)...)
+	}
 	if r.Text != "" && r.Check == nil {
 		out = append(out, lines(plain, capital(r.Text)+".", v.width, 2)...)
 	}
@@ -141,6 +147,20 @@ func restLines(v *view, r *overhaul.Result) []line {
 
 // problemLines say in words what stops or holds the step.
 func problemLines(v *view, r *overhaul.Result) []line {
+	return append(concededLines(v, r), wrongLines(v, r)...)
+}
+
+// concededLines say that what is wrong was let be, by whom and why.
+func concededLines(v *view, r *overhaul.Result) []line {
+	c := v.conceded(r)
+	if c == nil {
+		return nil
+	}
+	return hanging(span{"[c] LET BE", strong}, fmt.Sprintf("by concession of %s: %s. It stays shown as it was found.", c.By, strings.TrimSuffix(c.Reason, ".")), v.width, 3)
+}
+
+// wrongLines say what is wrong.
+func wrongLines(v *view, r *overhaul.Result) []line {
 	if r.Problem == "" || r.Check != nil && r.Check.Words != "" && strings.Contains(r.Problem, r.Check.Words) && r.Text == "" {
 		return nil // a verdict stands beside its shape already
 	}
@@ -318,7 +338,7 @@ func beforeLines(v *view, r *overhaul.Result) []line {
 		return nil
 	}
 	was := v.snap.Results.Of(last.Press.Step)
-	if was == nil || was.Status != overhaul.Done || nextOpen(v.snap.Results, was) != r {
+	if was == nil || was.Status != overhaul.Done || v.nextOpen(was) != r {
 		return nil
 	}
 	var words string

@@ -43,6 +43,7 @@ type form struct {
 type field struct {
 	ask     string
 	options []string
+	letters string // one for each option, by which it is chosen in place of its number
 	free    bool
 	many    bool // several may be chosen, by their numbers with blanks between
 	typed   string
@@ -86,7 +87,7 @@ func (f *form) question() string {
 	}
 	var of []string
 	for i, o := range q.options {
-		of = append(of, fmt.Sprintf("%d %s", i+1, o))
+		of = append(of, q.by(i)+" "+o)
 	}
 	if q.free {
 		of = append(of, "or write it")
@@ -94,27 +95,29 @@ func (f *form) question() string {
 	return q.ask + " " + strings.Join(of, ", ")
 }
 
-// line is what is typed, or what was wrong with it beside.
-func (f *form) line(width int) line {
+// by is what an option is chosen by.
+func (q *field) by(i int) string {
+	if i < len(q.letters) {
+		return q.letters[i : i+1]
+	}
+	return fmt.Sprint(i + 1)
+}
+
+// lines are what is typed, with what was wrong with it beside, or below where it
+// is long.
+func (f *form) lines(width int) []line {
 	typed := f.fields[f.at].typed
 	if f.fields[f.at].secret {
 		typed = strings.Repeat("*", len([]rune(typed)))
 	}
 	out := line{{"> ", strong}, {tail(typed, width/2-3) + "_", strong}}
-	if f.problem != "" {
-		out = append(out, span{"   /!\\ " + f.problem, warn})
-		if out.cells() > width {
-			return line{{"/!\\ " + f.problem, warn}, {"  > " + tail(typed, 12) + "_", strong}}.fit(width)
-		}
-		return out
+	if f.problem == "" {
+		return []line{out}
 	}
-	return out
-}
-
-// fit keeps the last span of a line whole and cuts those before it.
-func (l line) fit(width int) line {
-	last := l[len(l)-1:]
-	return append(l[:len(l)-1].cut(width-last.cells()), last...)
+	if beside := append(out[:2:2], span{"   /!\\ " + f.problem, warn}); beside.cells() <= width {
+		return []line{beside}
+	}
+	return append([]line{out}, lines(warn, "/!\\ "+f.problem, width, mostAnswer)...)
 }
 
 // tail is the end of a text that fits in a number of cells.
@@ -169,7 +172,9 @@ func (f *form) key(e *tcell.EventKey) formDone {
 	case tcell.KeyEnter:
 		return f.enter()
 	case tcell.KeyBackspace, tcell.KeyBackspace2:
-		if g := []rune(q.typed); len(g) > 0 {
+		if g := []rune(q.typed); q.fresh && len(q.options) > 0 {
+			q.typed = "" // a choice is taken or not, never half
+		} else if len(g) > 0 {
 			q.typed = string(g[:len(g)-1])
 		} else if f.at > 0 {
 			f.at--
@@ -192,21 +197,35 @@ func (f *form) confirm(e *tcell.EventKey) formDone {
 	return formOpen
 }
 
-// rune types a character, or chooses by its digit at once.
+// rune types a character, or chooses by its digit or letter at once.
 func (f *form) rune(r rune) formDone {
 	q := &f.fields[f.at]
 	f.problem = ""
 	if q.fresh && unicode.IsPrint(r) {
 		q.typed, q.fresh = "", false
 	}
-	if n := int(r - '0'); q.typed == "" && !q.many && n >= 1 && n <= len(q.options) && len(q.options) < 10 {
-		q.typed = q.options[n-1]
+	if i := q.chosen(r); i >= 0 {
+		q.typed = q.options[i]
 		return f.enter()
 	}
 	if len([]rune(q.typed)) < mostTyped && unicode.IsPrint(r) {
 		q.typed += string(r)
 	}
 	return formOpen
+}
+
+// chosen is the option that one key chooses; below nought where it chooses none.
+func (q *field) chosen(r rune) int {
+	switch {
+	case q.typed != "" || q.many || len(q.options) > 9:
+		return -1
+	case q.letters != "":
+		return strings.IndexRune(q.letters, unicode.ToLower(r))
+	}
+	if n := int(r - '0'); n >= 1 && n <= len(q.options) {
+		return n - 1
+	}
+	return -1
 }
 
 // enter goes on to the next question; after the last the form is ready, or is
@@ -218,6 +237,9 @@ func (f *form) enter() formDone {
 	}
 	if len(q.options) > 0 && !q.choose() {
 		f.problem = "choose one by its number"
+		if q.letters != "" {
+			f.problem, q.typed = "choose one by its letter", ""
+		}
 		return formOpen
 	}
 	if f.comma && q.figure {

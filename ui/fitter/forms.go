@@ -131,12 +131,7 @@ func signedBy(v *view, f *form) *form {
 	if !v.snap.Asks {
 		return f
 	}
-	n, of := len(f.fields), f.command
-	f.fields = append(f.fields, field{ask: "Your initials:", check: wanted("the initials")}, field{ask: "Your PIN, or Enter where you have none:", secret: true})
-	f.command = func(a []string) bench.Command {
-		return bench.By{Initials: a[n], PIN: a[n+1], Command: of(a[:n])}
-	}
-	return f
+	return inName(f, "Your initials:")
 }
 
 // wanted refuses an empty answer.

@@ -8,7 +8,6 @@ import (
 	"shimwright/calc/quantity"
 	"shimwright/calc/ring"
 	"shimwright/calc/sheet"
-	"shimwright/ingest/bench"
 )
 
 // listFrom is the width from which the steps stand beside the work.
@@ -128,7 +127,7 @@ func headLines(v *view) []line {
 		short = append(short, span{"  ", plain}, span{" TRAINING ", warn})
 	}
 	out := row(left, v.width, long, short)
-	out = append(out, row(say(s.Job.Head.Drive), v.width, openWords(s, "%d of %d steps done"), openWords(s, "%d of %d done"), openWords(s, "%d/%d"))...)
+	out = append(out, row(say(s.Job.Head.Drive), v.width, openWords(v, "%d of %d steps done"), openWords(v, "%d of %d done"), openWords(v, "%d/%d"))...)
 	return append(out, say(strings.Repeat(v.rule(), v.width)))
 }
 
@@ -152,9 +151,13 @@ func row(left line, width int, rights ...line) []line {
 
 // openWords count the steps done, in a form that says of how many, and what
 // wants a decision.
-func openWords(s *bench.Snapshot, form string) line {
-	n := map[overhaul.Status]int{}
+func openWords(v *view, form string) line {
+	s, n, let := v.snap, map[overhaul.Status]int{}, 0
 	for _, x := range s.Results.Steps {
+		if v.conceded(x) != nil {
+			let++
+			continue
+		}
 		n[x.Status]++
 	}
 	out := line{{fmt.Sprintf(form, n[overhaul.Done], len(s.Results.Steps)), plain}}
@@ -165,6 +168,9 @@ func openWords(s *bench.Snapshot, form string) line {
 		if n[st.status] > 0 {
 			out = append(out, span{fmt.Sprintf(", %d %s", n[st.status], st.word), strong})
 		}
+	}
+	if let > 0 {
+		out = append(out, span{fmt.Sprintf(", %d let be", let), strong})
 	}
 	switch {
 	case len(s.Held) == 1:
@@ -349,7 +355,11 @@ func passedLines(v *view) []line {
 	var out []line
 	for _, r := range v.snap.Results.Steps {
 		if c := r.Check; c != nil && c.Verdict != ring.NotJudged {
-			out = append(out, line{verdictSpan(c.Verdict), {" " + r.Step.Name, plain}, {checkFigure(v, r), plain}})
+			l := line{verdictSpan(c.Verdict), {" " + r.Step.Name, plain}, {checkFigure(v, r), plain}}
+			if let := v.conceded(r); let != nil {
+				l = append(l, span{", LET BE by concession of " + let.By.String(), strong})
+			}
+			out = append(out, l)
 		}
 	}
 	return out

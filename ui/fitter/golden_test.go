@@ -231,15 +231,35 @@ func moreScenes(t *testing.T) map[string]func(width, height int) *view {
 		"page why of presses": show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.page = whyPage(v) }),
 		"page why of a record": show(func() *scene { return newScene(t).answer("pinion pair number", "P-4417").goTo("x") },
 			func(v *view) { v.choosing = "pinion pair number"; v.page = whyPage(v) }),
-		"page keys":        show(face, func(v *view) { v.page = keysPage() }),
-		"form marking":     show(at("contact marking"), func(v *view) { v.form = entryForm(v, v.shown()) }),
-		"form metal":       show(face, func(v *view) { v.form = metalForm(v, v.shown()); v.form.at = 1 }),
-		"form jobs":        show(face, func(v *view) { v.form = jobsForm(v) }),
-		"word taken":       show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.saidAt = v.now }),
-		"word held":        show(func() *scene { return face().press("D07", "3.38 mm") }, func(v *view) { v.saidAt = v.now }),
-		"in inches":        show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.unit = quantity.Inch }),
-		"decimal comma":    show(at("pinion pack"), func(v *view) { v.comma = true }),
-		"plain characters": show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.ascii = true }),
+		"page keys":         show(face, func(v *view) { v.page = keysPage() }),
+		"form marking":      show(at("contact marking"), func(v *view) { v.form = entryForm(v, v.shown()) }),
+		"form metal":        show(face, func(v *view) { v.form = metalForm(v, v.shown()); v.form.at = 1 }),
+		"form jobs":         show(face, func(v *view) { v.form = jobsForm(v) }),
+		"word taken":        show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.saidAt = v.now }),
+		"word held":         show(func() *scene { return face().press("D07", "3.38 mm") }, func(v *view) { v.saidAt = v.now }),
+		"in inches":         show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.unit = quantity.Inch }),
+		"decimal comma":     show(at("pinion pack"), func(v *view) { v.comma = true }),
+		"plain characters":  show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.ascii = true }),
+		"form more":         show(face, func(v *view) { v.snap.Gauges[0].Checked = v.now.AddDate(0, 0, -1); v.form = moreForm(v) }),
+		"form warmth":       show(face, func(v *view) { v.form = warmthForm(v) }),
+		"form setting":      show(at("closing pack"), func(v *view) { v.form = settingForm(v) }),
+		"form concession":   show(wide, func(v *view) { v.form = concedeForm(v) }),
+		"piece check waits": show(face, func(v *view) { v.snap.Gauges[0].Next = "S-31" }),
+		"piece check due":   show(face, func(v *view) { v.snap.Gauges[0].Checked = v.now.AddDate(0, 0, -1) }),
+		"piece check out": show(face, func(v *view) {
+			f := mm("75.05")
+			v.snap.Last = &bench.Said{Seq: 900, Press: fact.Pressed{Gauge: "D07", Value: &f, Arrived: v.now, Outcome: fact.Held,
+				Sentence: "D07 shows 75.05 mm on S-31, 75.004 mm: 0.046 mm off, and at most 0.02 mm is allowed.",
+				Do:       "Clean the gauge and the piece and check again; then take another gauge."}}
+		}),
+		"let be": show(func() *scene {
+			s := wide()
+			found := s.snapshot().Results.Of("backlash").Check.Words
+			return s.put(fact.Conceded{Step: "backlash", What: "backlash", Found: found, Reason: "the customer takes it so", By: fact.Signature{Initials: "RK", By: fact.ByInitials}})
+		}, func(v *view) { v.choosing = "backlash" }),
+		"refused at length": show(face, func(v *view) {
+			v.note = note{bad: true, text: "S-99 is no piece of this bench: read the number on it again, or certify it (shimwright pieces certify), and then draw it here"}
+		}),
 		"on hold": show(func() *scene {
 			return face().put(fact.OnHold{Step: "pinion face height", Reason: "parts are waited for"})
 		}, func(*view) {}),

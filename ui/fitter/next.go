@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"shimwright/calc/overhaul"
 	"shimwright/calc/sheet"
@@ -24,6 +23,8 @@ func next(v *view) string {
 		return "Leave the screen? y leaves, n stays. Nothing is lost; the job is taken up where it is."
 	case v.striking != 0:
 		return strikeWords(v)
+	case s.Job == nil && v.checking() != nil:
+		return pieceCheckWords(*v.checking())
 	case s.Job == nil:
 		if len(s.Open) > 0 {
 			return "j chooses a job to go on with; o opens another one."
@@ -54,6 +55,9 @@ func pressFigure(p job.Press) string {
 
 // nextAt is what the open step wants.
 func nextAt(v *view, r *overhaul.Result) string {
+	if g := v.checking(); g != nil {
+		return pieceCheckWords(*g)
+	}
 	if p, ok := v.lastAt(r.Step.Name); ok && !p.Struck && p.Now != fact.Taken && p.Fact.Do != "" && isLast(v, p) && (p.Now == fact.Held || r.Left > 0) {
 		return p.Fact.Do
 	}
@@ -69,6 +73,9 @@ func nextAt(v *view, r *overhaul.Result) string {
 	case overhaul.Stopped:
 		return "STOP here. Find the wrong reading, mark or piece (s shows the sum, ↑ goes back to it)."
 	case overhaul.Held:
+		if v.conceded(r) != nil {
+			return letBeWords(v, r)
+		}
 		return heldWords(v, r)
 	}
 	return wantsWords(v, r)
@@ -83,6 +90,9 @@ func beforePress(v *view, r *overhaul.Result) string {
 	if r != v.snap.Step || r.Left == 0 {
 		return ""
 	}
+	if said := v.saidBeside(); said != nil && said.Press.Outcome == fact.Held && said.Press.Do != "" {
+		return said.Press.Do
+	}
 	if g := v.gauge(r.Step.Gauge); g != nil && g.Next == "zero" {
 		return fmt.Sprintf("ZERO CHECK: set %s to nought as the sheet says and press. z takes that back.", g.ID)
 	}
@@ -90,6 +100,11 @@ func beforePress(v *view, r *overhaul.Result) string {
 		return strings.TrimSuffix(n.Words, ".") + " b says so."
 	}
 	return ""
+}
+
+// pieceCheckWords: the next press of a gauge is a reading on a certified piece.
+func pieceCheckWords(g bench.GaugeState) string {
+	return fmt.Sprintf("PIECE CHECK: set %s on %s and press. m p takes that back.", g.ID, g.Next)
 }
 
 // need is what a person is to say of the open step: the first that nobody said
@@ -125,7 +140,7 @@ func needLine(v *view, r *overhaul.Result) []line {
 
 // doneWords are for a step that was chosen though it is done.
 func doneWords(v *view, r *overhaul.Result) string {
-	on := nextOpen(v.snap.Results, r)
+	on := v.nextOpen(r)
 	if on == nil {
 		return "This step is done, and so is every other."
 	}
@@ -136,16 +151,22 @@ func doneWords(v *view, r *overhaul.Result) string {
 	return out + "; a takes it again."
 }
 
-// nextOpen is the next step that is not done, from a step on and round; nil
+// nextOpen is the next step that wants something, from a step on and round; nil
 // where there is none.
-func nextOpen(res *overhaul.Results, from *overhaul.Result) *overhaul.Result {
-	at := slices.Index(res.Steps, from)
-	for n := range res.Steps {
-		if r := res.Steps[(at+n)%len(res.Steps)]; r.Status != overhaul.Done {
+func (v *view) nextOpen(from *overhaul.Result) *overhaul.Result {
+	steps := v.snap.Results.Steps
+	at := slices.Index(steps, from)
+	for n := range steps {
+		if r := steps[(at+n)%len(steps)]; !v.settled(r) {
 			return r
 		}
 	}
 	return nil
+}
+
+// settled tells whether a step wants nothing more: it is done, or was let be.
+func (v *view) settled(r *overhaul.Result) bool {
+	return r.Status == overhaul.Done || v.conceded(r) != nil
 }
 
 func isLast(v *view, p job.Press) bool { return v.snap.Last == nil || v.snap.Last.Seq == p.Seq }
@@ -155,6 +176,14 @@ func missingWords(v *view, r *overhaul.Result, missing string) string {
 		return missing + ": Enter, then the number."
 	}
 	return fmt.Sprintf("Is the %s IN while this is measured? y or n", v.packAsked())
+}
+
+// letBeWords are for a step that a concession lets be.
+func letBeWords(v *view, r *overhaul.Result) string {
+	if on := v.nextOpen(r); on != nil {
+		return "Let be by concession. Enter goes on to " + on.Step.Name + "; a takes it again."
+	}
+	return "Let be by concession, and every other step is done. a takes it again."
 }
 
 func heldWords(v *view, r *overhaul.Result) string {
@@ -183,6 +212,9 @@ func heldWords(v *view, r *overhaul.Result) string {
 
 // wantsWords is what a step wants that nothing is wrong with.
 func wantsWords(v *view, r *overhaul.Result) string {
+	if waitsForWarmth(r) && v.snap.Job.Entries().Temperatures == nil {
+		return "Say how warm part and standards are: m, then Enter."
+	}
 	switch r.Step.Kind {
 	case sheet.KindMark:
 		return "Read the mark, then Enter to write it down."
@@ -198,6 +230,9 @@ func wantsWords(v *view, r *overhaul.Result) string {
 	}
 	if r.Step.Gauge == "" {
 		return "Look at the flanks, then Enter to say what is seen."
+	}
+	if r.Left == 0 && wantsSeal(v) {
+		return "Pull once with the seal in and once without, then Enter to write both down."
 	}
 	if r.Left == 0 {
 		return "First " + strings.TrimPrefix(r.Wants, "its limits: ") + ": ↑ ↓ chooses it."
@@ -274,182 +309,4 @@ func gaugeAdvice(g bench.GaugeState) string {
 		return g.Words
 	}
 	return "look at its cable and the bench file."
-}
-
-// footLines are what is next, the gauges, the last press, the form or what the
-// bench answered, and the keys.
-func footLines(v *view) []line {
-	var out []line
-	words, most := next(v), 2
-	if v.form != nil {
-		words, most = v.form.question(), 5 // a choice may be long
-	}
-	for i, s := range wrap(words, v.width-5, most) {
-		mark := ">>> "
-		if i > 0 {
-			mark = "    "
-		}
-		out = append(out, line{{" " + mark + s, bar}}.pad(v.width))
-	}
-	out = append(out, gaugeLines(v)...)
-	out = append(out, answerLine(v))
-	return append(out, keyLines(v)...)
-}
-
-// answerLine is what is being typed, what the bench answered, or else the last
-// press.
-func answerLine(v *view) line {
-	switch {
-	case v.form != nil:
-		return v.form.line(v.width)
-	case v.busy && !v.note.bad:
-		return say("... writing it down")
-	case v.note.bad:
-		return line{{"/!\\ " + v.note.text, warn}}
-	case v.note.text != "":
-		return say("Bench: " + v.note.text)
-	}
-	return lastLine(v)
-}
-
-// gaugeLines say how the gauges stand: the wanted one first.
-func gaugeLines(v *view) []line {
-	kind := ""
-	if r := v.shown(); r != nil {
-		kind = r.Step.Gauge
-	}
-	var first line
-	var others []line
-	for _, g := range v.snap.Gauges {
-		l := gaugeWords(v, g, g.Kind == kind)
-		if g.Kind == kind {
-			first = append(first, l...)
-		} else {
-			others = append(others, l)
-		}
-	}
-	if kind == "" {
-		return flow("Gauges: ", others, v.width, 2)
-	}
-	if first == nil {
-		first = line{{statusShape(overhaul.Stopped) + " none on this bench", warn}}
-	}
-	return append([]line{append(line{{"Wanted: ", plain}, {kind + "  ", strong}}, first...)}, flow("Others: ", others, v.width, 1)...)
-}
-
-// flow sets lines one behind the other on so many rows; what does not fit on
-// the last is cut there.
-func flow(head string, of []line, width, rows int) []line {
-	out := []line{{{head, plain}}}
-	for _, l := range of {
-		at := &out[len(out)-1]
-		if at.cells()+l.cells() > width && len(out) < rows {
-			out = append(out, line{{strings.Repeat(" ", cells(head)), plain}})
-			at = &out[len(out)-1]
-		}
-		*at = append(*at, l...)
-	}
-	return out
-}
-
-// gaugeWords is one gauge: its name, how it stands, and for the wanted one when
-// it was last heard.
-func gaugeWords(v *view, g bench.GaugeState, wanted bool) line {
-	state, t := "(o) connected", good
-	switch g.State {
-	case "gone":
-		state, t = "/!\\ GONE", warn
-	case "refused":
-		state, t = "[X] REFUSED", warn
-	case "quiet":
-		state, t = "(-) quiet", plain
-	case "starting":
-		state, t = "... starting", plain
-	}
-	switch {
-	case !wanted && g.State == "connected":
-		state = "(o)"
-	case !wanted && g.State == "starting":
-		state = "... start" // four of them stand on one line
-	}
-	out := line{{g.ID + " ", strong}, {state, t}}
-	if g.Battery {
-		out = append(out, span{" BATTERY LOW", warn})
-	}
-	if wanted && g.State == "connected" && !g.LastAt.IsZero() {
-		out = append(out, span{", heard " + age(v, g), plain})
-	}
-	return append(out, span{"   ", plain})
-}
-
-// age is how long ago a gauge was heard.
-func age(v *view, g bench.GaugeState) string { return ago(v.now.Sub(g.LastAt)) }
-
-func ago(d time.Duration) string {
-	switch {
-	case d < 0:
-		return "just now"
-	case d.Seconds() < 120:
-		return fmt.Sprintf("%.0f s ago", d.Seconds())
-	case d.Minutes() < 120:
-		return fmt.Sprintf("%.0f min ago", d.Minutes())
-	}
-	return fmt.Sprintf("%.0f h ago", d.Hours())
-}
-
-// lastLine is the last press of the bench and where it went.
-func lastLine(v *view) line {
-	p, ok := v.newest()
-	if !ok {
-		return say("Last: no press yet")
-	}
-	stray := ""
-	if before, hides := v.before(p); hides {
-		// One put aside does not take the place of the press that counts.
-		p, stray = before, ", then "+outcomeWord(p)
-	}
-	f := p.Fact
-	out := line{{"Last: " + clock(p) + " ", plain}, {pressFigure(p), strong}, {" from " + f.Gauge, plain}}
-	if f.Step != "" {
-		out = append(out, span{" at " + strings.TrimSpace(f.Step+" "+f.Spot), plain})
-	}
-	out = append(out, span{"  ", plain}, span{outcomeWord(p), outcomeTone(p)})
-	if stray != "" {
-		return append(out, span{stray, plain})
-	}
-	return append(out, span{" [" + beepWords(f.Outcome) + "]", plain})
-}
-
-// before is the press that counts directly before one that was put aside at the
-// same step; false where there is none.
-func (v *view) before(p job.Press) (job.Press, bool) {
-	if p.Now != fact.Aside || p.Struck || p.Fact.Step == "" || v.snap.Job == nil {
-		return job.Press{}, false
-	}
-	for _, x := range slices.Backward(v.snap.Job.Presses) {
-		switch {
-		case x.Seq >= p.Seq || x.Now == fact.Aside && !x.Struck:
-		default:
-			return x, x.Fact.Step == p.Fact.Step && counts(x)
-		}
-	}
-	return job.Press{}, false
-}
-
-// newest is the last press of the bench as it counts now; where the bench was
-// started since, that of the job.
-func (v *view) newest() (job.Press, bool) {
-	last := v.snap.Last
-	if last == nil {
-		if v.snap.Job == nil || len(v.snap.Job.Presses) == 0 {
-			return job.Press{}, false
-		}
-		return v.snap.Job.Presses[len(v.snap.Job.Presses)-1], true
-	}
-	if v.snap.Job != nil {
-		if now, ok := v.snap.Job.Press(last.Seq); ok {
-			return now, true
-		}
-	}
-	return job.Press{Seq: last.Seq, Fact: last.Press, Now: last.Press.Outcome}, true
 }

@@ -99,6 +99,9 @@ func stepNote(v *view, r *overhaul.Result, width int) line {
 		word = "STOP"
 	case r.Check != nil && r.Check.Verdict != ring.NotJudged && r.Status != overhaul.Stale:
 		s := verdictSpan(r.Check.Verdict)
+		if v.conceded(r) != nil {
+			s.text = "[c] " + s.text
+		}
 		return line{s}
 	case r.Status == overhaul.Waiting:
 		word = ""

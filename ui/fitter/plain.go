@@ -130,11 +130,13 @@ func (p *plainOut) take(l string) {
 	v := &u.view
 	p.last = nil // what was asked for is told again
 	key := func(k tcell.Key, r rune) { u.key(tcell.NewEventKey(k, r, tcell.ModNone)) }
-	if v.form != nil {
+	if f := v.form; f != nil {
+		at := f.at
 		for _, r := range l {
 			key(tcell.KeyRune, r)
 		}
-		if v.form != nil && !v.form.sent && v.form.asking == "" || l == "" {
+		// A figure or a letter may have chosen and gone on by itself.
+		if v.form == f && f.at == at && !f.sent && f.asking == "" || l == "" {
 			key(tcell.KeyEnter, 0)
 		}
 		return
@@ -185,7 +187,8 @@ func told(view *view) []string {
 		return []string{"The bench is starting."}
 	case v.form != nil:
 		add(formLines(&v, plainHigh)...)
-		add(say(">>> "+v.form.question()), v.form.line(plainWide))
+		add(say(">>> " + v.form.question()))
+		add(v.form.lines(plainWide)...)
 		return out
 	case v.snap.Job == nil:
 		add(say(v.snap.Bench))
@@ -196,7 +199,11 @@ func told(view *view) []string {
 		add(stepTold(&v, v.shown())...)
 	}
 	add(gaugeLines(&v)...)
-	add(answerLine(&v), say(">>> "+next(&v)))
+	add(answerLines(&v)...)
+	if called := v.calledWords(); called != "" {
+		add(say("m says more: " + called))
+	}
+	add(say(">>> " + next(&v)))
 	return out
 }
 
