@@ -138,9 +138,12 @@ func (j job) part(h ring.Harmonic) string {
 }
 
 // meanAndSpread writes the sums of a ring's two figures.
-func (j job) meanAndSpread(c *overhaul.Check) {
+func (j job) meanAndSpread(c *overhaul.Check) { j.sum(ringFigures(c)) }
+
+// ringFigures are a ring's mean and spread as sums of its points.
+func ringFigures(c *overhaul.Check) (mean, spread *overhaul.Figure) {
 	one := quantity.Whole(1)
-	mean := &overhaul.Figure{Name: "mean", Rule: fmt.Sprintf("mean of %d points", len(c.Points)), Value: c.Ring.Mean.Value()}
+	mean = &overhaul.Figure{Name: "mean", Rule: fmt.Sprintf("mean of %d points", len(c.Points)), Value: c.Ring.Mean.Value()}
 	var low, high *overhaul.Figure
 	for _, p := range c.Points {
 		at := &overhaul.Figure{Name: "at " + p.Spot, Value: p.Figure.Value, Terms: []overhaul.Term{{Coef: one, Figure: p.Figure}}}
@@ -152,8 +155,8 @@ func (j job) meanAndSpread(c *overhaul.Check) {
 			high = at
 		}
 	}
-	spread := &overhaul.Figure{Name: "spread", Value: high.Value.Sub(low.Value), Terms: []overhaul.Term{
+	spread = &overhaul.Figure{Name: "spread", Value: high.Value.Sub(low.Value), Terms: []overhaul.Term{
 		{Coef: one, Figure: high}, {Coef: one.Neg(), Figure: low},
 	}}
-	j.sum(mean, spread)
+	return mean, spread
 }

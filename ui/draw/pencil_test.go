@@ -268,3 +268,24 @@ func TestPencilTorque(t *testing.T) {
 		t.Errorf("%d sums in:\n%s", n, b.String())
 	}
 }
+
+// What a build record prints of a job adds up from its text alone, too: each
+// figure once, with those it rests on above it or below.
+func TestPencilOverARecord(t *testing.T) {
+	for _, job := range jobs() {
+		t.Run(job.name, func(t *testing.T) {
+			s := readSheet(t, job.sheet)
+			res := worked(t, s, job.readings)
+			var b strings.Builder
+			if err := Pencil(&b, PageFor(s), res); err != nil {
+				t.Fatal(err)
+			}
+			pencilOver(t, b.String())
+			for _, x := range res.Steps {
+				if x.Figure != nil && x.Step.Measure != nil && strings.Count(b.String(), x.Step.Name) == 0 {
+					t.Errorf("%s is not worked", x.Step.Name)
+				}
+			}
+		})
+	}
+}

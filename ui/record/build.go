@@ -99,6 +99,7 @@ func (w *walked) tools(r *Record) {
 		}
 		r.Gauges[i].Presses++
 		r.Gauges[i].Table = tableWords(w.known[f.Gauge])
+		r.Gauges[i].Paper, r.Gauges[i].Due = paperOf(w.known[f.Gauge].Certificate)
 	}
 	slices.SortFunc(r.Gauges, func(a, b Gauge) int { return strings.Compare(a.ID, b.ID) })
 	var ids []string
@@ -111,7 +112,8 @@ func (w *walked) tools(r *Record) {
 		if !ok {
 			continue
 		}
-		out := Piece{ID: id, Standard: p.Standard, Size: p.Size.String(), Drawn: w.drawn[id]}
+		out := Piece{ID: id, Standard: p.Standard, Size: p.Size.String(), Drawn: w.drawn[id].at}
+		out.Paper, out.Due = paperOf(w.drawn[id].Certificate)
 		if p.Uncertainty != nil {
 			out.Uncertainty = p.Uncertainty.String()
 		}
@@ -120,6 +122,16 @@ func (w *walked) tools(r *Record) {
 		}
 		r.Pieces = append(r.Pieces, out)
 	}
+}
+
+// paperOf is a certificate's number and the last day it holds. A paper without a
+// number has its digest's beginning in its place, so that it is not taken for none.
+func paperOf(c fact.Certificate) (number, due string) {
+	number, due = c.Number, c.Due.String()
+	if number == "" && c.Digest != "" {
+		number = fmt.Sprintf("file of SHA-256 %.12s", c.Digest)
+	}
+	return number, due
 }
 
 // tableWords is a gauge's correction table in words; "" where it has none.

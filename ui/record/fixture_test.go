@@ -31,6 +31,7 @@ type maker struct {
 	sheet   *sheet.Sheet
 	source  devices.Source
 	drawn   map[string]bool
+	known   map[string]bool   // gauges that the job was told of
 	judged  map[string]string // by step, in words
 	pressed int64             // the last press
 }
@@ -46,7 +47,7 @@ func read(t testing.TB, path ...string) []byte {
 
 func newMaker(t testing.TB, id string, source devices.Source, head fact.Opened) *maker {
 	t.Helper()
-	m := &maker{t: t, id: id, source: source, drawn: map[string]bool{}, judged: map[string]string{}, at: time.Date(2026, 2, 3, 8, 30, 0, 0, time.UTC)}
+	m := &maker{t: t, id: id, source: source, drawn: map[string]bool{}, known: map[string]bool{}, judged: map[string]string{}, at: time.Date(2026, 2, 3, 8, 30, 0, 0, time.UTC)}
 	s, err := sheet.Read(head.Sheet, []byte(head.Text))
 	if err != nil {
 		t.Fatal(err)
@@ -74,7 +75,6 @@ func (m *maker) about(subject string, f fact.Fact) int64 {
 	if err != nil {
 		m.t.Fatal(err)
 	}
-	r.Version = 1 // so that a newer form of a kind changes no hash here
 	got, err := m.journal.Append(context.Background(), r)
 	if err != nil {
 		m.t.Fatal(err)
@@ -107,6 +107,42 @@ func (m *maker) press(step, spot, gauge, kind, value string, pieces ...string) f
 		Raw: []byte("+" + strings.ReplaceAll(value, " ", "") + "\r"), Arrived: m.at.Add(6 * time.Second), Source: m.source,
 		Pieces: pieces, Outcome: fact.Taken, Sentence: fmt.Sprintf("%s from %s at %s.", value, gauge, step)}
 }
+
+// knows tells the job of a gauge, once, as a bench does with its first press:
+// its certificate, and the form of its bytes.
+func (m *maker) knows(gauge string) {
+	m.t.Helper()
+	if m.known[gauge] {
+		return
+	}
+	m.known[gauge] = true
+	form := plainForm()
+	f := fact.GaugeKnown{Gauge: gauge, Form: &form}
+	if gauge != "F05" { // it has none
+		f.Certificate = paperDue(m.t, "G-"+gauge, "2027-03-01")
+	}
+	m.add(f)
+}
+
+// plainForm is how the gauges here send: sign, figure, unit, carriage return.
+func plainForm() fact.Form {
+	p := devices.Defaults()
+	p.Parts = []devices.Part{devices.Sign{}, devices.Figure{}, devices.UnitWord{Words: map[string]quantity.Unit{
+		"mm": quantity.MM, "N": quantity.Newton, "N.m": quantity.NewtonMetre}}}
+	return fact.FormOf(p, "")
+}
+
+func paperDue(t testing.TB, number, due string) fact.Certificate {
+	t.Helper()
+	d, err := fact.ParseDay(due)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return fact.Certificate{Number: number, Due: d}
+}
+
+// send is a press that a gauge sent, of which the job knows.
+func (m *maker) send(p fact.Pressed) int64 { m.t.Helper(); m.knows(p.Gauge); return m.add(p) }
 
 // play makes the facts of a readings file's entries.
 func (m *maker) play(e sheet.Entries) {
@@ -162,13 +198,22 @@ func (m *maker) enter(e sheet.Entries, x sheet.Entry) {
 			if !m.drawn[id] {
 				m.drawn[id] = true
 				p := e.Pieces[id]
-				m.add(fact.Drew{Standard: p.Standard, Piece: id, Size: p.Size, Uncertainty: p.Uncertainty, K: p.K})
+				f := fact.Drew{Standard: p.Standard, Piece: id, Size: p.Size, Uncertainty: p.Uncertainty, K: p.K}
+				switch id {
+				case "S-31":
+					f.Certificate = paperDue(m.t, "2291-04", "2027-03-01")
+				case "S-41":
+					f.Certificate = fact.Certificate{Number: "2291-07"}
+				case "E-02":
+					f.Certificate = paperDue(m.t, "E 118", "2026-11-30")
+				}
+				m.add(f)
 			}
 		}
 		g := e.Gauges[x.Gauge]
 		p := m.press(x.Step, x.Spot, x.Gauge, g.Kind, x.Value.String(), x.Pieces...)
 		p.CountsIn, p.Limit = g.CountsIn, g.Limit
-		m.add(p)
+		m.send(p)
 	case sheet.EntryIn:
 		m.add(fact.PacksIn{Step: x.Step, In: x.In})
 	case sheet.EntryDigits:
@@ -251,14 +296,14 @@ func makeDemo(t testing.TB) carried.Job {
 	m := newMaker(t, "0001", devices.SourceVirtual, fact.Opened{Serial: "T-0417", Text: text, Rule: "guarded"})
 	slip := m.press("pinion head", "", "D07", "depth gauge", "42.37 mm")
 	slip.Outcome, slip.Sentence = fact.Aside, `That was D07, a depth gauge; the step "pinion head" wants a micrometer.`
-	m.add(slip)
+	m.send(slip)
 	no := m.press("pinion face height", "", "D07", "depth gauge", "1 mm")
 	no.Value, no.Raw, no.Outcome = nil, []byte("-----\r"), fact.Aside
 	no.Sentence = `From D07: no number: the gauge shows "---".`
-	m.add(no)
+	m.send(no)
 	held := m.press("pinion face height", "", "D07", "depth gauge", "3.38 mm")
 	held.Outcome, held.Sentence = fact.Held, "3.38 mm misses 31.90 mm .. 34.90 mm."
-	m.add(fact.Struck{Press: m.add(held), Reason: "the foot was not on the face"})
+	m.add(fact.Struck{Press: m.send(held), Reason: "the foot was not on the face"})
 	m.about("stock/shims", fact.LowLimit{Size: quantity.Value{}, Count: 2})
 	m.play(e)
 	return m.job()
@@ -290,12 +335,12 @@ func makeCrowded(t testing.TB) carried.Job {
 		switch i % 4 {
 		case 0:
 			p.Outcome, p.Sentence = fact.Aside, "One press counted. Lift, reseat, press again."
-			m.add(p)
+			m.send(p)
 		case 1:
 			p.Outcome, p.Sentence = fact.Held, long
-			m.add(p)
+			m.send(p)
 		default:
-			m.add(fact.Struck{Press: m.add(p), Reason: []string{"bounced", long}[i%2]})
+			m.add(fact.Struck{Press: m.send(p), Reason: []string{"bounced", long}[i%2]})
 		}
 	}
 	hold := m.add(fact.OnHold{Step: "backlash", Reason: "waits for the second dial", By: ab})

@@ -18,13 +18,13 @@ import (
 // than 10 pt: it is read after oil.
 const (
 	margin    = 20.0
-	top       = 26.0
-	bottom    = 274.0
+	top       = 23.0
+	bottom    = 276.5
 	across    = 170.0
 	plainSize = 10.0
 	headSize  = 12.0
-	lineHigh  = 4.7
-	monoHigh  = 4.5
+	lineHigh  = 4.6
+	monoHigh  = 4.2
 	mostKept  = 12 // lines of a row that are kept on one page
 )
 

@@ -2,6 +2,7 @@ package record
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -69,7 +70,7 @@ func (p *paper) short(s string, width float64) string {
 func (p *paper) front(r *Record) error {
 	const code = 36.0
 	page, y := p.PageNo(), p.y
-	if err := p.code(r.QR, margin+across-code+3, y-6, code); err != nil {
+	if err := p.code(r.QR, margin+across-code+3, y-5, code); err != nil {
 		return err
 	}
 	left := across - code
@@ -80,7 +81,7 @@ func (p *paper) front(r *Record) error {
 	p.words(margin, left, "", "serial "+r.Serial)
 	p.y += 1
 	if p.PageNo() == page {
-		p.y = max(p.y, y+code-7)
+		p.y = max(p.y, y+code-6)
 	}
 	if r.Training != "" {
 		p.banner("TRAINING: " + r.Training + ". This job cannot be released.")
@@ -186,7 +187,7 @@ func (p *paper) packs(r *Record) {
 	}
 	p.heading("Packs", 3*lineHigh)
 	w := []float64{66, 23, 23, 23, 35}
-	p.row(w, nil, "pack and place", "wanted", "measured", "apart", "leaves, mm")
+	p.row(w, nil, "pack and place", "wanted", "as fitted", "apart", "leaves, mm")
 	for _, k := range r.Packs {
 		name := k.Step
 		if place := k.place(); place != "" {
@@ -233,18 +234,27 @@ func (p *paper) closing(r *Record) {
 	p.words(margin, across, "", fmt.Sprintf("The last hash, of fact %d, stands at the foot of each page and in the QR code with the job number: kept elsewhere, it shows later that nothing was written anew.", r.Seq))
 }
 
-// trail prints the rest as the plain text has it.
+// trail prints the rest as the plain text has it. Lines without a blank one between
+// them are kept on one page, where they are no more than a third of it.
 func (p *paper) trail(r *Record) {
+	const gap, most = 1.2, 20
 	t := &text{}
 	r.trail(t)
 	p.page()
 	for i, l := range t.lines {
-		if l.head {
+		switch {
+		case l.head:
 			p.heading(l.text, 3*monoHigh)
 			continue
-		}
-		if l.text == "" && (p.y == top || i+1 < len(t.lines) && t.lines[i+1].head) {
+		case l.text == "":
+			if p.y > top && i+1 < len(t.lines) && !t.lines[i+1].head {
+				p.y += gap
+			}
 			continue
+		case i > 0 && t.lines[i-1].text == "":
+			if n := block(t.lines[i:]); n <= most {
+				p.need(float64(n) * monoHigh)
+			}
 		}
 		p.need(monoHigh)
 		p.y += monoHigh
@@ -255,4 +265,13 @@ func (p *paper) trail(r *Record) {
 		p.y += 3
 		p.words(margin, across, "B", say)
 	}
+}
+
+// block is how many lines there are before the next blank one or heading.
+func block(lines []line) int {
+	n := slices.IndexFunc(lines, func(l line) bool { return l.head || l.text == "" })
+	if n < 0 {
+		return len(lines)
+	}
+	return n
 }

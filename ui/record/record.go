@@ -64,6 +64,8 @@ type Record struct {
 	Seq  int64  `json:"last_seq"`
 	Hash string `json:"last_hash"`
 	QR   string `json:"qr"`
+
+	sums []string // the same figures as Workings, each once and without a word more: for paper
 }
 
 // A Part is what was written down of a part or confirmed.
@@ -82,6 +84,8 @@ type Gauge struct {
 	Kind    string `json:"kind"`
 	Limit   string `json:"limit_of_error,omitempty"`
 	Table   string `json:"corrections,omitempty"` // its correction table, point by point
+	Paper   string `json:"certificate,omitempty"` // its number, as at its last press; "" where none is on record
+	Due     string `json:"due,omitempty"`         // the last day it holds
 	Source  string `json:"source"`
 	Presses int    `json:"presses"`
 }
@@ -93,6 +97,8 @@ type Piece struct {
 	Size        string `json:"size"`
 	Uncertainty string `json:"uncertainty,omitempty"`
 	K           string `json:"k,omitempty"`
+	Paper       string `json:"certificate,omitempty"` // its number, as at its drawing; "" where none is on record
+	Due         string `json:"due,omitempty"`         // the last day it holds
 	Drawn       string `json:"drawn"`
 }
 
@@ -265,6 +271,9 @@ func (w *walked) record(res *overhaul.Results) (*Record, error) {
 	r.Decisions, r.Signatures = append(r.Decisions, w.decisions...), append(r.Signatures, w.signatures...)
 	w.open(r, res)
 	var err error
-	r.Workings, err = workings(res)
+	if r.Workings, err = workings(res); err != nil {
+		return r, err
+	}
+	r.sums, err = sums(res)
 	return r, err
 }

@@ -262,3 +262,12 @@ func workings(res *overhaul.Results) ([]string, error) {
 	}
 	return strings.Split(strings.TrimRight(b.String(), "\n"), "\n"), nil
 }
+
+// sums are the figures as the trail prints them: each once, as a sum.
+func sums(res *overhaul.Results) ([]string, error) {
+	var b strings.Builder
+	page := draw.PageFor(res.Sheet)
+	page.Width = columns
+	err := draw.Pencil(&b, page, res)
+	return strings.Split(strings.TrimRight(b.String(), "\n"), "\n"), err
+}

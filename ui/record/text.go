@@ -206,7 +206,7 @@ func (r *Record) packsText(t *text) {
 	}
 	t.head("Packs")
 	w := []int{22, 11, 11, 12}
-	t.row(w, "pack", "wanted", "measured", "apart", "leaves")
+	t.row(w, "pack", "wanted", "as fitted", "apart", "leaves")
 	for _, p := range r.Packs {
 		t.row(w, p.Step, dash(p.Wanted), dash(p.Total), dash(p.Error), p.leaves())
 		t.words("      ", strings.TrimSpace(p.place()+" "+p.built()))

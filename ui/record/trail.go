@@ -10,8 +10,11 @@ import (
 // trail is what stands behind the sheet: tools, what was found, every press,
 // every decision, every sum.
 func (r *Record) trail(t *text) {
+	t.head("How to read what follows")
+	t.words("  ", "A number in brackets is that of a fact: each press and decision has one. Times are UTC; one without a day is of "+
+		r.firstDay()+", when the job was opened. Build is the build state: one more each time metal changed.")
 	r.toolsText(t)
-	t.parts("Marks read and confirmations", r.partsOf("mark", "confirm"))
+	r.marksText(t)
 	if len(r.Found) > 0 {
 		t.head("As found, and looked at without limits")
 		for _, f := range r.Found {
@@ -23,39 +26,59 @@ func (r *Record) trail(t *text) {
 	r.judgedText(t)
 	r.decisionsText(t)
 	t.head("Every figure, worked")
-	for _, l := range r.Workings {
+	t.words("  ", "U is the expanded uncertainty: twice the root of the sum of the squares of its parts, which stand behind it.")
+	t.blank()
+	for _, l := range r.sums {
 		t.put(l)
 	}
 }
+
+func (r *Record) firstDay() string { day, _, _ := strings.Cut(r.Opened, " "); return day }
+
+// clock is a time without the day the job was opened on.
+func (r *Record) clock(at string) string { return strings.TrimPrefix(at, r.firstDay()+" ") }
 
 func (r *Record) toolsText(t *text) {
 	t.head("Gauges")
 	if len(r.Gauges) == 0 {
 		t.put("  none pressed")
-	}
-	for _, g := range r.Gauges {
-		t.row([]int{12, 20, 26}, g.ID, g.Kind, "limit of error "+orNot(g.Limit), g.Source+", "+count(g.Presses, "press", "presses"))
-		if g.Table != "" {
-			t.words("              ", "corrected by its table: "+g.Table)
+	} else {
+		w := []int{7, 15, 9, 36}
+		t.row(w, "gauge", "kind", "limit", "certificate", "presses")
+		for _, g := range r.Gauges {
+			t.row(w, g.ID, g.Kind, orNot(g.Limit), paperWords(g.Paper, g.Due), strings.TrimSuffix(fmt.Sprintf("%d %s", g.Presses, g.Source), " gauge"))
+			if g.Table != "" {
+				t.words("         ", "corrected by its table: "+g.Table)
+			}
 		}
 	}
 	t.head("Certified pieces")
 	if len(r.Pieces) == 0 {
 		t.put("  none drawn")
+		return
 	}
-	if len(r.Pieces) > 0 {
-		t.row([]int{7, 15, 13, 23}, "piece", "standard", "size", "by its certificate", "as of")
-	}
+	w := []int{7, 15, 11, 14}
+	t.row(w, "piece", "standard", "size", "U and k", "certificate, and when it was drawn")
 	for _, p := range r.Pieces {
-		say := "U " + orNot(p.Uncertainty)
+		say := orNot(p.Uncertainty)
 		if p.K != "" {
-			say += ", k = " + p.K
+			say += ", " + p.K
 		}
-		t.row([]int{7, 15, 13, 23}, p.ID, p.Standard, p.Size, say, p.Drawn)
+		t.row(w, p.ID, p.Standard, p.Size, say, paperWords(p.Paper, p.Due)+", drawn "+r.clock(p.Drawn))
 	}
-	if len(r.Gauges)+len(r.Pieces) > 0 {
-		t.words("  ", "Certificate numbers and due dates are no facts of this job: the bench's register has them by these names and this date.")
+}
+
+// paperWords is a certificate in words.
+func paperWords(number, due string) string {
+	switch {
+	case number == "" && due == "":
+		return "no certificate on record"
+	case due == "":
+		return "certificate " + number + ", no due date on record"
+	case number == "":
+		return "certificate without a number, due " + due
 	}
+	return "certificate " + number + ", due " + due
 }
 
 func orNot(s string) string {
@@ -72,8 +95,31 @@ func count(n int, one, more string) string {
 	return strconv.Itoa(n) + " " + more
 }
 
-// widths of a press's line: number, value, gauge, pieces, time, initials, build.
-func pressWidths() []int { return []int{6, 13, 8, 13, 20, 6} }
+func (r *Record) marksText(t *text) {
+	marks := r.partsOf("mark", "confirm")
+	if len(marks) == 0 {
+		return
+	}
+	t.head("Marks read and confirmations")
+	for _, p := range marks {
+		say := p.Step + ": " + p.Words
+		if p.Seq > 0 {
+			say += strings.TrimSuffix(fmt.Sprintf(" (%d) %s, %s", p.Seq, r.clock(p.At), p.By), ", ")
+		}
+		t.hang("  ", 6, say)
+	}
+}
+
+// hang puts a paragraph whose further lines begin at a column.
+func (t *text) hang(prefix string, in int, s string) {
+	lines := folded(clean(s), columns-in)
+	for i, l := range lines {
+		if i > 0 {
+			prefix = strings.Repeat(" ", in)
+		}
+		t.put(prefix + l)
+	}
+}
 
 func (r *Record) pressesText(t *text) {
 	for _, s := range r.Stages {
@@ -84,51 +130,107 @@ func (r *Record) pressesText(t *text) {
 		for _, c := range s.Cautions {
 			t.words("  Caution: ", c)
 		}
-		at := ""
-		for i, p := range s.Presses {
-			if i == 0 {
-				t.row(pressWidths(), "fact", "value", "gauge", "pieces", "arrived", "by", "build")
+		for _, g := range groups(s.Presses, func(Press) string { return "" }) {
+			r.groupText(t, g)
+			for _, p := range g {
+				p.more(t)
 			}
-			if where := p.where(); where != at {
-				at = where
-				t.put("  " + at)
-			}
-			t.row(pressWidths(), strconv.FormatInt(p.Seq, 10), p.Value, p.Gauge, p.Pieces, p.At, dash(p.By), p.built())
-			p.more(t)
 		}
 	}
 }
 
-func (p Press) where() string {
-	switch {
-	case p.Step == "":
-		return "at no step"
-	case p.Spot == "":
-		return p.Step
+// groups are presses that follow each other and have all in common but their
+// spot, value and time; same says what else they must have in common.
+func groups(presses []Press, same func(Press) string) [][]Press {
+	var out [][]Press
+	key := func(p Press) string {
+		day, _, _ := strings.Cut(p.At, " ")
+		return fmt.Sprintf("%q %q %q %q %q %d %s %q", p.Step, p.Gauge, p.Pieces, p.Source, p.By, p.Build, day, same(p))
 	}
-	return p.Step + ", at " + p.Spot
+	for i, p := range presses {
+		if i == 0 || key(presses[i-1]) != key(p) {
+			out = append(out, nil)
+		}
+		out[len(out)-1] = append(out[len(out)-1], p)
+	}
+	return out
 }
 
-// built is the build state, and the source where that is no gauge.
-func (p Press) built() string {
-	if p.Source == "gauge" {
-		return strconv.Itoa(p.Build)
+// groupText is a line of what presses have in common, and their values below it.
+func (r *Record) groupText(t *text, g []Press) {
+	first := g[0]
+	step := first.Step
+	if step == "" {
+		step = "at no step"
 	}
-	return strconv.Itoa(p.Build) + " " + p.Source
+	parts := []string{step, first.Gauge}
+	if first.Pieces != "" {
+		parts[1] += " on " + first.Pieces
+	}
+	parts = append(parts, "build "+strconv.Itoa(first.Build))
+	if first.Source != "gauge" {
+		parts = append(parts, first.Source)
+	}
+	if first.By != "" {
+		parts = append(parts, "by "+first.By)
+	}
+	if day, _, ok := strings.Cut(first.At, " "); ok && day != r.firstDay() {
+		parts = append(parts, day)
+	}
+	t.hang("  ", 6, strings.Join(parts, " · "))
+	// A spot that was pressed more than once begins a line of its own.
+	lines := slices.ContainsFunc(g[1:], func(p Press) bool { return p.Spot != "" && p.Spot != first.Spot }) && len(g) > 1 && g[1].Spot == first.Spot
+	var cells []string
+	for i, p := range g {
+		if lines && i > 0 && g[i-1].Spot != p.Spot {
+			t.cells(4, cells)
+			cells = nil
+		}
+		say := fmt.Sprintf("%s (%d)", p.Value, p.Seq)
+		if p.Spot != "" && (i == 0 || g[i-1].Spot != p.Spot) {
+			say = p.Spot + ": " + say
+		}
+		if _, at, ok := strings.Cut(p.At, " "); ok {
+			say += " " + at
+		}
+		cells = append(cells, clean(say))
+	}
+	t.cells(4, cells)
 }
 
-// more is what stands under a press's line.
+// cells puts short texts side by side, as many to a line as fit, in columns.
+func (t *text) cells(in int, cells []string) {
+	wide1 := 0
+	for _, c := range cells {
+		wide1 = max(wide1, wide(c))
+	}
+	n := max(1, (columns-in+2)/(wide1+2))
+	for some := range slices.Chunk(cells, n) {
+		l := strings.Repeat(" ", in)
+		for i, c := range some {
+			l += c
+			if i+1 < len(some) {
+				l += strings.Repeat(" ", wide1+2-wide(c))
+			}
+		}
+		t.put(l)
+	}
+}
+
+// more is what stands under a group for one of its presses.
 func (p Press) more(t *text) {
-	const in = "        "
-	if p.Reason != "" {
-		t.words(in, p.Reason)
+	for _, say := range []string{p.Reason, p.Doubt, p.lookWords()} {
+		if say != "" {
+			t.hang("      ", 8, fmt.Sprintf("(%d) %s", p.Seq, say))
+		}
 	}
-	if p.Doubt != "" {
-		t.words(in, p.Doubt)
+}
+
+func (p Press) lookWords() string {
+	if p.Look == "" {
+		return ""
 	}
-	if p.Look != "" {
-		t.words(in, "second look: "+p.Look)
-	}
+	return "second look: " + p.Look
 }
 
 func (r *Record) asideText(t *text) {
@@ -137,12 +239,15 @@ func (r *Record) asideText(t *text) {
 		t.put("  none")
 		return
 	}
-	t.row(pressWidths(), "fact", "value", "gauge", "pieces", "arrived", "by", "build")
-	for _, p := range r.Aside {
-		t.row(pressWidths(), strconv.FormatInt(p.Seq, 10), p.Value, p.Gauge, p.Pieces, p.At, dash(p.By), p.built())
-		t.words("        ", p.where()+": "+p.Reason)
-		if p.Raw != "" && p.Value == "no number" {
-			t.words("        ", "received "+p.Raw)
+	for _, g := range groups(r.Aside, func(p Press) string { return p.Reason + p.Doubt + p.Look }) {
+		r.groupText(t, g)
+		t.hang("      ", 8, g[0].Reason)
+		for _, p := range g {
+			if p.Raw != "" && p.Value == "no number" {
+				t.hang("      ", 8, fmt.Sprintf("(%d) received %s", p.Seq, p.Raw))
+			}
+			p.Reason = ""
+			p.more(t)
 		}
 	}
 }
@@ -153,8 +258,11 @@ func (r *Record) judgedText(t *text) {
 	}
 	t.head("Judged on the way, in order")
 	for _, j := range r.Judged {
-		t.words(fmt.Sprintf("  %5d  ", j.Seq), strings.ToUpper(j.Verdict)+". "+j.Step+": "+j.Words+endOf(j.Advice))
-		t.words("         ", fmt.Sprintf("%s, build state %d", j.At, j.Build))
+		of := j.Step + ": "
+		if j.Step == "" {
+			of = ""
+		}
+		t.hang("  ", 6, fmt.Sprintf("(%d) %s, build %d: %s. %s%s%s", j.Seq, r.clock(j.At), j.Build, strings.ToUpper(j.Verdict), of, j.Words, endOf(j.Advice)))
 	}
 }
 
@@ -176,7 +284,7 @@ func (r *Record) decisionsText(t *text) {
 		if d.Step != "" {
 			where = d.Step + ": "
 		}
-		t.words(fmt.Sprintf("  %5d  ", d.Seq), strings.ToUpper(d.What)+". "+where+d.Words)
-		t.words("         ", strings.TrimSpace(d.At+" "+d.By))
+		who := strings.TrimSuffix(r.clock(d.At)+", "+d.By, ", ")
+		t.hang("  ", 6, fmt.Sprintf("(%d) %s: %s. %s%s", d.Seq, who, strings.ToUpper(d.What), where, d.Words))
 	}
 }

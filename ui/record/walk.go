@@ -27,7 +27,7 @@ type walked struct {
 	signatures []Signed
 	fits       map[string]fit // by step, the last
 	marks      map[string]int64
-	drawn      map[string]string // by piece: when
+	drawn      map[string]drawn // by piece, the last time
 	programs   []string
 	doubts     map[int64]string // by press: why it is in doubt
 	known      map[string]fact.GaugeKnown
@@ -39,6 +39,12 @@ type fit struct {
 	fact.Fitted
 	seq   int64
 	build int
+}
+
+// drawn is a piece drawn, and when.
+type drawn struct {
+	fact.Drew
+	at string
 }
 
 // walk folds a job and notes what each fact changes on the way.
@@ -53,7 +59,7 @@ func walk(c carried.Job) (*walked, error) {
 	}
 	w := &walked{carried: c, facts: facts, buildNow: 1,
 		build: map[int64]int{}, by: map[int64]string{}, at: map[int64]string{},
-		fits: map[string]fit{}, marks: map[string]int64{}, drawn: map[string]string{}, doubts: map[int64]string{}, known: map[string]fact.GaugeKnown{}}
+		fits: map[string]fit{}, marks: map[string]int64{}, drawn: map[string]drawn{}, doubts: map[int64]string{}, known: map[string]fact.GaugeKnown{}}
 	if w.job, err = job.Begin(c.ID, c.Facts[0].Seq, head); err != nil {
 		return nil, err
 	}
@@ -85,7 +91,7 @@ func (w *walked) note(s carried.Fact, f fact.Fact) {
 	case fact.MoveWanted:
 		w.decide(s, "gear moved", f.Step, fmt.Sprintf("the %s by %s (longer above nought)", f.Gear, f.By), fact.Signature{})
 	case fact.Drew:
-		w.drawn[f.Piece] = w.at[s.Seq]
+		w.drawn[f.Piece] = drawn{f, w.at[s.Seq]}
 	case fact.Marked:
 		w.marks[f.Step] = s.Seq
 	case fact.Answered:
