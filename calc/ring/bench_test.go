@@ -7,10 +7,11 @@ import (
 	"shimwright/calc/quantity"
 )
 
-// BenchmarkJudge works a ring with two lifts a point, as at every press.
+// BenchmarkJudge works a ring with two lifts a point, as at every press; the last
+// is the most points that a ring may have.
 func BenchmarkJudge(b *testing.B) {
-	for _, n := range []int{4, 8, 360} {
-		b.Run(fmt.Sprintf("%d points", n), func(b *testing.B) {
+	for _, n := range []int{4, 8, 16, 32, 64, 128, 256, MaxPoints} {
+		b.Run(fmt.Sprintf("n=%d", n), func(b *testing.B) {
 			var points []Point
 			for i := range n {
 				j := ex("0.20").Add(ex("0.01").Times(quantity.Whole(int64(i * i % 7))))

@@ -9,50 +9,43 @@ import (
 	"shimwright/calc/stat"
 )
 
-// The exact way against float64 on the same 1001 readings.
+// BenchmarkMeanAndSD works the mean and the standard deviation of 1,001 readings
+// of eight digits. The floor is gonum's float64 on readings that are floats
+// already; the peer makes them floats first, as it must where readings are
+// decimals.
 func BenchmarkMeanAndSD(b *testing.B) {
 	x := readUnivariate(b, "NumAcc4.dat")
-	b.Run("exact", func(b *testing.B) {
-		b.ReportAllocs()
-		for b.Loop() {
-			s, err := stat.Summarise(x)
-			if err != nil {
-				b.Fatal(err)
-			}
-			if _, err := s.SD(); err != nil {
-				b.Fatal(err)
-			}
+	timed(b, "ours", func() {
+		s, err := stat.Summarise(x)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if _, err := s.SD(); err != nil {
+			b.Fatal(err)
 		}
 	})
-	b.Run("gonum", func(b *testing.B) {
-		y := floats(x)
-		b.ReportAllocs()
-		for b.Loop() {
-			gonum.MeanStdDev(y, nil)
-		}
-	})
-	b.Run("gonum with conversion", func(b *testing.B) {
-		b.ReportAllocs()
-		for b.Loop() {
-			gonum.MeanStdDev(floats(x), nil)
-		}
-	})
+	y := floats(x)
+	timed(b, "floor=gonum", func() { gonum.MeanStdDev(y, nil) })
+	timed(b, "peer=gonum-from-decimals", func() { gonum.MeanStdDev(floats(x), nil) })
 }
 
+// BenchmarkOneWay works an analysis of variance of 9 treatments of 21 readings;
+// the peer is the textbook's two passes with gonum's means, from decimals too.
 func BenchmarkOneWay(b *testing.B) {
 	groups := readGroups(b, "SmLs07.dat")
-	b.Run("exact", func(b *testing.B) {
-		b.ReportAllocs()
-		for b.Loop() {
-			if _, err := stat.OneWay(groups); err != nil {
-				b.Fatal(err)
-			}
+	timed(b, "ours", func() {
+		if _, err := stat.OneWay(groups); err != nil {
+			b.Fatal(err)
 		}
 	})
-	b.Run("float64 with conversion", func(b *testing.B) {
+	timed(b, "peer=gonum-from-decimals", func() { floatOneWay(groups) })
+}
+
+func timed(b *testing.B, name string, do func()) {
+	b.Run(name, func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
-			floatOneWay(groups)
+			do()
 		}
 	})
 }

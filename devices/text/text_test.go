@@ -1,8 +1,6 @@
 package text
 
 import (
-	"bufio"
-	"bytes"
 	"errors"
 	"math/rand/v2"
 	"strconv"
@@ -221,90 +219,4 @@ func TestAllocations(t *testing.T) {
 			}
 		}
 	}
-}
-
-// thousand is a thousand lines of a form, a hundred different figures.
-func thousand(b *testing.B, form string) (devices.Decoder, []byte) {
-	b.Helper()
-	f := decodertest.Named(form)
-	e, err := NewEncoder(f.Profile)
-	if err != nil {
-		b.Fatal(err)
-	}
-	var out []byte
-	for i := range 1000 {
-		v, err := quantity.Parse(strconv.Itoa(i%100-50)+".38", quantity.MM)
-		if err != nil {
-			b.Fatal(err)
-		}
-		line, _, err := encode(e, f.Profile, v)
-		if err != nil {
-			b.Fatal(err)
-		}
-		out = append(out, line...)
-	}
-	return suite(b, f).New(), out
-}
-
-func benchDecode(b *testing.B, form string) {
-	d, data := thousand(b, form)
-	b.SetBytes(int64(len(data)))
-	b.ReportAllocs()
-	n := 0
-	emit := func(_ devices.Frame, err error) {
-		if err == nil {
-			n++
-		}
-	}
-	for b.Loop() {
-		d.Push(time.Time{}, data, emit)
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(n), "ns/frame")
-}
-
-// BenchmarkDecode reads lines of a fixed form, with their raw bytes kept and
-// their figures exact.
-func BenchmarkDecode(b *testing.B) { benchDecode(b, "sign and leading noughts") }
-
-// BenchmarkDecodeMultiplexed reads lines with a channel and a kind code.
-func BenchmarkDecodeMultiplexed(b *testing.B) { benchDecode(b, "channel digit and kind code") }
-
-// BenchmarkScannerFloat is the least that could be done with the bytes of
-// BenchmarkDecode: lines cut, figures as floats, nothing checked, nothing kept.
-func BenchmarkScannerFloat(b *testing.B) {
-	_, data := thousand(b, "sign and leading noughts")
-	b.SetBytes(int64(len(data)))
-	b.ReportAllocs()
-	n := 0
-	for b.Loop() {
-		s := bufio.NewScanner(bytes.NewReader(data))
-		for s.Scan() {
-			if _, err := strconv.ParseFloat(s.Text(), 64); err == nil {
-				n++
-			}
-		}
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(n), "ns/frame")
-}
-
-// BenchmarkScannerKept does the same and keeps what a frame keeps: the bytes,
-// and the figure as an exact decimal.
-func BenchmarkScannerKept(b *testing.B) {
-	_, data := thousand(b, "sign and leading noughts")
-	b.SetBytes(int64(len(data)))
-	b.ReportAllocs()
-	n := 0
-	emit := func(f devices.Frame, err error) {
-		if err == nil {
-			n++
-		}
-	}
-	for b.Loop() {
-		s := bufio.NewScanner(bytes.NewReader(data))
-		for s.Scan() {
-			v, err := quantity.Parse(s.Text(), quantity.MM)
-			emit(devices.Frame{Raw: bytes.Clone(s.Bytes()), Value: v}, err)
-		}
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(n), "ns/frame")
 }

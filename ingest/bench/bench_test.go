@@ -5,6 +5,7 @@ package bench
 import (
 	"bytes"
 	"database/sql"
+	"fmt"
 	"path/filepath"
 	"slices"
 	"testing"
@@ -20,8 +21,7 @@ import (
 // from the last byte written on a pseudo-terminal until OnFact tells that the
 // press is durable, and the floor of that: the same driver's bare read of the
 // same line, and the insert of the same fact under the same settings of SQLite.
-// Each job has at most 60 presses, as real ones have. The figures are in
-// microseconds.
+// Each job has at most 60 presses, as real ones have.
 func BenchmarkPressToDurable(b *testing.B) {
 	told := make(chan time.Time, 1)
 	r := newRig(b, func(c *Config) {
@@ -39,8 +39,8 @@ func BenchmarkPressToDurable(b *testing.B) {
 		do   func() time.Duration
 		took []time.Duration
 	}{
-		{"press", func() time.Duration { return r.timed(told) }, nil},
-		{"floor", floor.timed, nil},
+		{"ours", func() time.Duration { return r.timed(told) }, nil},
+		{"floor=read-and-insert", floor.timed, nil},
 	}
 	for n := 0; b.Loop(); n++ {
 		if n%60 == 0 {
@@ -60,7 +60,7 @@ func BenchmarkPressToDurable(b *testing.B) {
 		slices.Sort(way.took)
 		for _, percent := range []int{50, 99} {
 			at := way.took[(len(way.took)-1)*percent/100]
-			b.ReportMetric(float64(at.Nanoseconds())/1000, way.name+map[int]string{50: "-p50-us", 99: "-p99-us"}[percent])
+			b.ReportMetric(float64(at.Nanoseconds())/1000, fmt.Sprintf("p%d-us@%s", percent, way.name))
 		}
 	}
 	b.ReportMetric(0, "ns/op") // the sum of two ways means nothing

@@ -26,13 +26,20 @@ import (
 	"shimwright/ingest/store"
 )
 
-// manyJobs puts so many signed jobs of a dozen facts into a journal, and three
-// open ones.
-func manyJobs(b *testing.B, j *journal.Journal, n int) {
+// manyJobs makes a journal of before jobs one of n: signed jobs of a dozen facts,
+// and the last three open.
+func manyJobs(b *testing.B, j *journal.Journal, before, n int) {
 	b.Helper()
 	text := tw2(b)
 	digest := Digest([]byte(text))
-	put(b, j, approvedText(text), stocked())
+	signed := func(i int) about {
+		return of(fmt.Sprintf("job/%04d", i), fact.Signed{As: fact.Fitter, By: fact.Signature{Initials: "AB", By: fact.ByInitials}, Ends: true})[0]
+	}
+	if before == 0 {
+		put(b, j, approvedText(text), stocked())
+	} else {
+		put(b, j, signed(before-2), signed(before-1), signed(before))
+	}
 	var pending []about
 	flush := func() {
 		if len(pending) > 0 {
@@ -40,10 +47,10 @@ func manyJobs(b *testing.B, j *journal.Journal, n int) {
 			pending = nil
 		}
 	}
-	for i := range n {
+	for i := before; i < n; i++ {
 		job := of(fmt.Sprintf("job/%04d", i+1), oldJob(i, text, digest)...)
 		if i < n-3 {
-			job = append(job, of(fmt.Sprintf("job/%04d", i+1), fact.Signed{As: fact.Fitter, By: fact.Signature{Initials: "AB", By: fact.ByInitials}, Ends: true})...)
+			job = append(job, signed(i+1))
 		}
 		job = append(job, of(register.StockSubject("shims"), fact.TakenOut{Job: fmt.Sprintf("%04d", i+1), Step: "end pack", Leaves: []fact.Heap{{Size: figure("1.00 mm"), Count: 1}}})...)
 		job = append(job, of(gaugeSubject("D07"), fact.ZeroChecked{Reading: figure("0.00 mm"), Raw: []byte("0.00\r"),
@@ -94,12 +101,16 @@ func resident(b *testing.B) float64 {
 // bench, putting another job in front, and reading the last 25 judgements of a
 // sheet; and what memory the open bench holds.
 func BenchmarkManyJobs(b *testing.B) {
-	for _, n := range []int{1000, 10_000, 100_000} {
-		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			dir := b.TempDir()
+	dir, made := b.TempDir(), 0
+	for _, n := range []int{1000, 2000, 4000, 8000, 16_000, 32_000, 64_000, 100_000} {
+		b.Run(fmt.Sprint("n=", n), func(b *testing.B) {
+			if testing.Short() && n > 4000 {
+				b.Skip("building a journal of so many jobs takes minutes: not in a short run")
+			}
 			path := filepath.Join(dir, "t.journal")
 			j := openJournal(b, path, time.Now)
-			manyJobs(b, j, n)
+			manyJobs(b, j, made, n)
+			made = n
 			// A bench is opened every day, and keeps its register then.
 			if _, err := Open(b.Context(), j, config(dir, time.Now)); err != nil {
 				b.Fatal(err)

@@ -1,0 +1,9 @@
+package main
+
+import (
+	"fmt"
+
+	"golang.org/x/perf/benchfmt"
+)
+
+func main() { fmt.Println(benchfmt.Unit{}) }
