@@ -11,14 +11,16 @@ import (
 // that a usual job has.
 func BenchmarkWork(b *testing.B) {
 	sets := map[string][]budget.Source{"closing sum": limitOf(plain).figures()["three"]}
-	for _, n := range []int{10, 1000} {
+	names := []string{"closing sum"}
+	for n := 8; n <= 1024; n *= 2 {
 		var s []budget.Source
 		for i := range n {
 			s = append(s, piece(fmt.Sprintf("piece %d", i), int64(i%3+1)))
 		}
-		sets[fmt.Sprintf("%d sources", n)] = s
+		names = append(names, fmt.Sprint("n=", n))
+		sets[names[len(names)-1]] = s
 	}
-	for _, name := range []string{"closing sum", "10 sources", "1000 sources"} {
+	for _, name := range names {
 		b.Run(name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {

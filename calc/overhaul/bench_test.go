@@ -93,6 +93,16 @@ func BenchmarkWork(b *testing.B) {
 	})
 }
 
+// BenchmarkSteps doubles the steps of a sheet, to the most axes that a sheet may have.
+func BenchmarkSteps(b *testing.B) {
+	for _, gaps := range []int{1, 2, 4, 8, 16, 20} {
+		b.Run(fmt.Sprint("n=", 5*gaps), func(b *testing.B) {
+			s, e := longSheet(b, gaps)
+			benchmark(b, s, e)
+		})
+	}
+}
+
 // BenchmarkWhatIf works a job twice and says what differs.
 func BenchmarkWhatIf(b *testing.B) {
 	b.Run("a ring with other packs", func(b *testing.B) {

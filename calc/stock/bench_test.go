@@ -151,6 +151,8 @@ func BenchmarkLeaves(b *testing.B) {
 func BenchmarkThickness(b *testing.B) {
 	for _, n := range []int{1, 2, 4, 8, 16, 32, 64, MaxTarget} {
 		from := bigTray(b, "0.001", 2000)
-		timed(b, fmt.Sprint("n=", n), func() { makeUp(b, from, Request{Want: quantity.MustExact(fmt.Sprint(n)), Within: quantity.MustExact("0.01")}) })
+		timed(b, fmt.Sprint("n=", n), func() {
+			makeUp(b, from, Request{Want: quantity.MustExact(fmt.Sprint(n)), Within: quantity.MustExact("0.01")})
+		})
 	}
 }
