@@ -28,6 +28,7 @@ func BenchmarkRows(b *testing.B) {
 	m.jobs(many(), 0)
 	var rows int64
 	b.Run("jobs, packs and rings/ours", func(b *testing.B) {
+		b.ReportAllocs()
 		for b.Loop() {
 			rows = 0
 			for _, k := range []exchange.Kind{exchange.Jobs, exchange.Packs, exchange.Rings} {
@@ -40,6 +41,7 @@ func BenchmarkRows(b *testing.B) {
 		if rows == 0 {
 			b.Skip("how many rows there are is known from ours, which was not run")
 		}
+		b.ReportAllocs()
 		for b.Loop() {
 			bare(b, rows, 17, "pinion flange")
 		}
@@ -58,6 +60,7 @@ func BenchmarkPresses(b *testing.B) {
 	perSecond := func(b *testing.B) { b.ReportMetric(float64(jobs*each)*float64(b.N)/b.Elapsed().Seconds(), "rows/s") }
 	b.Run("ours", func(b *testing.B) {
 		most := uint64(0)
+		b.ReportAllocs()
 		for b.Loop() {
 			export(b, m, exchange.Presses)
 		}
@@ -67,6 +70,7 @@ func BenchmarkPresses(b *testing.B) {
 		b.ReportMetric(float64(most)/(1<<20), "MiB-heap")
 	})
 	b.Run("floor=bare-CSV", func(b *testing.B) {
+		b.ReportAllocs()
 		for b.Loop() {
 			bare(b, int64(jobs*each), 19, "depth gauge")
 		}
@@ -128,6 +132,7 @@ func BenchmarkSpreadsheet(b *testing.B) {
 		}
 	}
 	most := uint64(0)
+	b.ReportAllocs()
 	for b.Loop() {
 		x, err := exchange.NewXLSX()
 		if err != nil {
