@@ -14,12 +14,11 @@ import (
 	"github.com/gdamore/tcell/v2"
 	"github.com/spf13/cobra"
 
-	"shimwright/calc/document"
-	"shimwright/ingest/bench"
 	"shimwright/ingest/fact"
 	"shimwright/ingest/job"
 	"shimwright/ingest/journal"
 	"shimwright/ingest/register"
+	"shimwright/ingest/relay/shop"
 	"shimwright/ingest/store"
 	"shimwright/ui/board"
 )
@@ -31,7 +30,10 @@ type boardChoice struct {
 	open, training bool
 	sheet, find    string
 	days           string
-	job            string
+	job, bay       string
+
+	shop    bool
+	address shop.Address
 }
 
 // newBoard is the command that shows the quality lead's board.
@@ -49,7 +51,12 @@ It only looks, and may run beside a working bench: once a second it asks whether
 journal grew. Names of persons are left out unless --names, or key n, asks for them.
 
 With --plain the same is printed once, as lines; with --job that job alone, down to
-each press.`,
+each press.
+
+With --shop it shows all benches of a shop, from the PostgreSQL that their relays
+ship to (ingest/relay/RELAY.md): what a bench ships is there a moment later. What no
+flag says of the server comes from PGHOST, PGPORT, PGDATABASE, PGUSER and the like;
+a password from PGPASSFILE, PGPASSWORD or --password-file.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return runBoard(c, b) },
 	}
@@ -64,7 +71,10 @@ each press.`,
 	f.StringVar(&b.find, "find", "", "jobs with this in their number, drive, bay or sheet")
 	f.StringVar(&b.days, "days", "", "jobs of the last 14, 90 or 365 days alone")
 	f.StringVar(&b.job, "job", "", "with --plain: one job, down to its presses")
-	c.MarkFlagsMutuallyExclusive("bench", "journal")
+	f.StringVar(&b.bay, "bay", "", "with --shop: jobs of one bay alone")
+	f.BoolVar(&b.shop, "shop", false, "look at a shop's PostgreSQL, all bays at once")
+	addressFlags(f, &b.address, "the role that may read")
+	c.MarkFlagsMutuallyExclusive("bench", "journal", "shop")
 	return c
 }
 
@@ -82,6 +92,19 @@ func (b boardChoice) query() (board.Query, error) {
 	if b.job != "" && !b.plain {
 		return q, errors.New("--job prints one job and wants --plain beside it: on the screen Enter opens a job")
 	}
+	if !b.shop {
+		switch {
+		case b.bay != "":
+			return q, fmt.Errorf("--bay %s chooses among a shop's bays: write --shop too, or leave it out", b.bay)
+		case b.address != (shop.Address{}):
+			return q, errors.New("a server is given, and not that its shop is to be looked at: write --shop too")
+		}
+		return q, nil
+	}
+	if b.job != "" && b.bay == "" {
+		return q, fmt.Errorf("--job %s: each bay of a shop numbers its own jobs: say whose by --bay", b.job)
+	}
+	q.Bench = b.bay
 	return q, nil
 }
 
@@ -89,6 +112,12 @@ func runBoard(c *cobra.Command, b boardChoice) error {
 	q, err := b.query()
 	if err != nil {
 		return err
+	}
+	ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	defer stop()
+	o := board.Options{NoColor: noColor(), Query: q, Names: b.names}
+	if b.shop {
+		return runShopBoard(ctx, c, b, o)
 	}
 	path := b.journal
 	if path == "" {
@@ -98,8 +127,6 @@ func runBoard(c *cobra.Command, b boardChoice) error {
 		}
 		path = f.Journal
 	}
-	ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-	defer stop()
 	src, err := openSource(ctx, path)
 	if err != nil {
 		return err
@@ -108,28 +135,57 @@ func runBoard(c *cobra.Command, b boardChoice) error {
 	if b.plain {
 		return plainBoard(ctx, c, src, b, q)
 	}
-	err = board.Run(ctx, src, board.Options{NoColor: noColor(), Query: q, Names: b.names})
+	return screenBoard(ctx, src, o)
+}
+
+// runShopBoard shows a shop, or prints it.
+func runShopBoard(ctx context.Context, c *cobra.Command, b boardChoice, o board.Options) error {
+	src, err := openShop(ctx, b.address, !b.plain)
+	if err != nil {
+		return err
+	}
+	defer src.Close()
+	if b.plain {
+		return plainBoard(ctx, c, src, b, o.Query)
+	}
+	ctx, stop := context.WithCancel(ctx)
+	ticks, ended := src.watch(ctx)
+	defer func() { stop(); <-ended }()
+	o.Tick = ticks
+	return screenBoard(ctx, src, o)
+}
+
+func screenBoard(ctx context.Context, src board.Source, o board.Options) error {
+	err := board.Run(ctx, src, o)
 	if gone := (*tcell.EventError)(nil); errors.As(err, &gone) {
 		err = nil // the terminal was closed
 	}
 	return machine("screen", err)
 }
 
+// lookError tells what a look at the source came to.
+func lookError(b boardChoice, err error) error {
+	if b.shop {
+		return shopError(err)
+	}
+	return journalError(err)
+}
+
 // plainBoard prints the board, or one job, as lines.
-func plainBoard(ctx context.Context, c *cobra.Command, src *journalSource, b boardChoice, q board.Query) error {
+func plainBoard(ctx context.Context, c *cobra.Command, src board.Source, b boardChoice, q board.Query) error {
 	out := c.OutOrStdout()
 	if b.job != "" {
-		j, err := src.Job(ctx, store.Job{ID: b.job})
+		j, err := src.Job(ctx, store.Job{Bench: b.bay, ID: b.job})
 		if err != nil {
-			return journalError(err)
+			return lookError(b, err)
 		}
-		return machine("standard output", board.PlainJob(out, j, time.Local, b.names))
+		return machine("standard output", board.PlainJob(out, b.bay, j, time.Local, b.names))
 	}
 	told, end := progressOn(c.ErrOrStderr())
 	defer end()
 	m, err := board.NewLoader(src, time.Now).Load(ctx, q, func(what string, done, total int) { told(what, int64(done), int64(total)) })
 	if err != nil {
-		return journalError(err)
+		return lookError(b, err)
 	}
 	closures := map[string]*board.Closures{}
 	folder := board.NewFolder(src)
@@ -139,7 +195,7 @@ func plainBoard(ctx context.Context, c *cobra.Command, src *journalSource, b boa
 		}
 		closures[s.Sheet], err = folder.Closures(ctx, m, s, func(what string, done, total int) { told(what, int64(done), int64(total)) })
 		if err != nil {
-			return journalError(err)
+			return lookError(b, err)
 		}
 	}
 	end()
@@ -195,7 +251,7 @@ func (s *journalSource) Since(ctx context.Context, after int64) (board.Since, er
 	if last.Seq == after {
 		return out, nil
 	}
-	jobs := map[string]bool{}
+	seen := map[string]bool{}
 	err = s.Read(ctx, "", after, func(f journal.Stored) error {
 		if f.Seq > last.Seq {
 			return errEnough // it comes with the next question
@@ -203,9 +259,9 @@ func (s *journalSource) Since(ctx context.Context, after int64) (board.Since, er
 		id, ok := strings.CutPrefix(f.Subject, "job/")
 		if !ok {
 			out.Register = true
-		} else if !jobs[id] {
-			jobs[id] = true
-			out.Jobs = append(out.Jobs, id)
+		} else if !seen[id] {
+			seen[id] = true
+			out.Jobs = append(out.Jobs, store.Job{Bench: s.Bench(), ID: id})
 		}
 		return nil
 	})
@@ -223,53 +279,39 @@ func (s *journalSource) Decisions(ctx context.Context, after int64) ([]board.Dec
 	}
 	var out []board.Decision
 	for _, x := range found {
-		id, ok := strings.CutPrefix(x.Subject, "job/")
-		if !ok {
-			continue
-		}
-		f, err := fact.Decode(x)
-		if err != nil {
+		if out, err = decision(out, s.Bench(), x); err != nil {
 			return nil, err
 		}
-		out = append(out, board.Decision{Seq: x.Seq, Job: id, At: x.UTC, Fact: f})
 	}
 	return out, nil
 }
 
-// Register is what the bench has.
-func (s *journalSource) Register(ctx context.Context) (*register.Register, error) {
-	return register.Load(ctx, s.Reader)
+// Shop tells that it is one bench's.
+func (s *journalSource) Shop() bool { return false }
+
+// Registers are what the bench has.
+func (s *journalSource) Registers(ctx context.Context) ([]board.Registered, bool, error) {
+	r, err := register.Load(ctx, s.Reader)
+	return []board.Registered{{Bench: s.Bench(), Register: r}}, false, err
 }
+
+// Notes are of benches that ship; a journal is looked at where it is.
+func (s *journalSource) Notes(context.Context) ([]board.Note, error) { return nil, nil }
 
 // Opened is how a job was opened.
 func (s *journalSource) Opened(ctx context.Context, of store.Job) (fact.Opened, error) {
-	var out fact.Opened
-	err := s.Read(ctx, "job/"+of.ID, 0, func(x journal.Stored) error {
-		f, err := fact.Decode(x)
-		if err != nil {
-			return err
-		}
-		head, ok := f.(fact.Opened)
-		if !ok {
-			return fmt.Errorf("job %s does not begin by being opened", of.ID)
-		}
-		out = head
-		return errEnough
-	})
-	if errors.Is(err, errEnough) {
-		err = nil
-	}
-	return out, err
+	return openedIn(ctx, s.Reader, of.ID)
+}
+
+// Over tells whether a job has ended.
+func (s *journalSource) Over(ctx context.Context, of store.Job) (bool, error) {
+	j, err := s.Job(ctx, of)
+	return err == nil && j.Ended() != "", err
 }
 
 // Job folds one job.
 func (s *journalSource) Job(ctx context.Context, of store.Job) (*job.Job, error) {
-	j, _, err := bench.Load(ctx, s.Reader, of.ID)
-	var fault *document.Fault
-	if errors.As(err, &fault) {
-		return nil, fmt.Errorf("job %s: its frozen sheet is refused: %s", of.ID, fault.Error())
-	}
-	return j, err
+	return foldJob(ctx, s.Reader, of.ID)
 }
 
 // Used gives the jobs that used a gauge or a piece.

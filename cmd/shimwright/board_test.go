@@ -130,6 +130,10 @@ func TestBoardRefuses(t *testing.T) {
 		{[]string{"--journal", facts}, "run the bench on it once"},
 		{[]string{"--days", "3"}, "write 14, 90 or 365"},
 		{[]string{"--job", "1"}, "wants --plain"},
+		{[]string{"--bay", "bay 2"}, "write --shop too"},
+		{[]string{"--server", "db.shop.example"}, "write --shop too"},
+		{[]string{"--shop", "--plain", "--job", "1"}, "say whose by --bay"},
+		{[]string{"--shop", "--plain", "--server", "127.0.0.1", "--port", "1", "--database", "d", "--user", "u"}, "the server does not answer"},
 		{[]string{"--bench", "none.yaml"}, "there is no such file"},
 		{[]string{"--plain", "--job", "0099", "--journal", boardJournal(t, 1, "").Path()}, "there is no job 0099"},
 	} {
@@ -148,7 +152,7 @@ func TestBoardSince(t *testing.T) {
 	}
 	defer src.Close()
 	s, err := src.Since(t.Context(), 6)
-	if err != nil || s.Newest != 9 || strings.Join(s.Jobs, " ") != "0003" || s.Register || s.Many {
+	if err != nil || s.Newest != 9 || len(s.Jobs) != 1 || s.Jobs[0].Bench != "bay 2" || s.Jobs[0].ID != "0003" || s.Register || s.Many {
 		t.Errorf("%+v, %v", s, err)
 	}
 	if s, err := src.Since(t.Context(), 9); err != nil || len(s.Jobs) > 0 || s.Newest != 9 {

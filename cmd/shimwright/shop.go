@@ -6,6 +6,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"shimwright/ingest/relay/shop"
 )
@@ -26,14 +27,7 @@ line.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	f := c.PersistentFlags()
-	f.StringVar(&a.Server, "server", "", "the server's name or address, or the folder of its socket")
-	f.IntVar(&a.Port, "port", 0, "its port")
-	f.StringVar(&a.Database, "database", "", "the database")
-	f.StringVar(&a.User, "user", "", "the role that owns the tables")
-	f.StringVar(&a.PasswordFile, "password-file", "", "the file with its password")
-	f.StringVar(&a.Authority, "authority", "", "the file with the certificates to trust")
-	f.BoolVar(&a.Plain, "unencrypted", false, "send in the clear to another machine too")
+	addressFlags(c.PersistentFlags(), &a, "the role that owns the tables")
 	c.AddCommand(
 		shopCommand(&a, "prepare", "Make the tables, or bring them to the newest form", nil, func(ctx context.Context, c *pgx.Conn, _ []string) (string, error) {
 			return "The shop's tables are ready.", shop.Prepare(ctx, c)
@@ -45,6 +39,17 @@ line.`,
 			return args[0] + " may read the shop.", shop.PutBoard(ctx, c, args[0])
 		}))
 	return c
+}
+
+// addressFlags say where a shop's database is, and as whom.
+func addressFlags(f *pflag.FlagSet, a *shop.Address, role string) {
+	f.StringVar(&a.Server, "server", "", "the server's name or address, or the folder of its socket")
+	f.IntVar(&a.Port, "port", 0, "its port")
+	f.StringVar(&a.Database, "database", "", "the database")
+	f.StringVar(&a.User, "user", "", role)
+	f.StringVar(&a.PasswordFile, "password-file", "", "the file with its password")
+	f.StringVar(&a.Authority, "authority", "", "the file with the certificates to trust")
+	f.BoolVar(&a.Plain, "unencrypted", false, "send in the clear to another machine too")
 }
 
 func shopCommand(a *shop.Address, use, short string, args []string, do func(context.Context, *pgx.Conn, []string) (string, error)) *cobra.Command {
@@ -65,6 +70,9 @@ func shopCommand(a *shop.Address, use, short string, args []string, do func(cont
 
 // shopError tells what was asked wrong from a machine that fails.
 func shopError(err error) error {
+	if err == nil {
+		return nil
+	}
 	if errors.Is(err, shop.ErrSettings) || errors.Is(err, shop.ErrDenied) || errors.Is(err, shop.ErrForm) {
 		return err
 	}

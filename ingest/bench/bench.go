@@ -176,8 +176,16 @@ func Open(ctx context.Context, j *journal.Journal, cfg Config) (*Bench, error) {
 	return b, nil
 }
 
-// Load folds one job from a journal; at is the step of its last entry.
-func Load(ctx context.Context, r *journal.Reader, id string) (j *job.Job, at string, err error) {
+// Facts are where a job is folded from: a journal, or a shop's database.
+type Facts interface {
+	// Read calls f for a subject's facts above a number, in their order.
+	Read(ctx context.Context, subject string, after int64, f func(journal.Stored) error) error
+	// Path is what they are called in a message.
+	Path() string
+}
+
+// Load folds one job; at is the step of its last entry.
+func Load(ctx context.Context, r Facts, id string) (j *job.Job, at string, err error) {
 	err = r.Read(ctx, "job/"+id, 0, func(s journal.Stored) error {
 		f, err := fact.Decode(s)
 		if err != nil {

@@ -33,6 +33,7 @@ type Use struct {
 type Trace struct {
 	Jobs   []Use    // by first use
 	Checks []string // gauges that were checked on the piece, by number
+	Cut    string   // what was not looked through, in words; "" where all was
 }
 
 // ErrMany: more jobs than one trace gives.
@@ -45,38 +46,74 @@ var ErrMany = errors.New("too many jobs")
 // kept, and of a job only its first and last use. Errors: ErrMany, those of the
 // journal, the context's own.
 func UsedBetween(ctx context.Context, r *journal.Reader, name string, from, to time.Time) (Trace, error) {
-	quoted, err := json.Marshal(name) // as it stands in a payload
+	t, err := newTracer(name, from, to)
 	if err != nil {
 		return Trace{}, err
 	}
-	t := tracer{name: name, quoted: quoted, from: from, to: to, uses: map[string]*Use{}, checks: map[string]bool{}}
-	if err := r.Read(ctx, "", 0, t.look); err != nil {
+	if err := r.Read(ctx, "", 0, func(s journal.Stored) error { return t.look(r.Bench(), s) }); err != nil {
 		return Trace{}, err
 	}
 	if err := t.heads(ctx, r); err != nil {
 		return Trace{}, err
 	}
-	out := Trace{Checks: sorted(t.checks)}
+	return t.trace(func(_, gauge string) string { return gauge }), nil
+}
+
+// Gather gives the same of the facts of many benches: read calls look for each
+// fact that may matter, with its bench. Of the jobs only bench and number are
+// filled in; a gauge that was checked on the piece is called with its bench.
+func Gather(name string, from, to time.Time, read func(look func(bench string, s journal.Stored) error) error) (Trace, error) {
+	t, err := newTracer(name, from, to)
+	if err != nil {
+		return Trace{}, err
+	}
+	if err := read(t.look); err != nil {
+		return Trace{}, err
+	}
+	return t.trace(func(bench, gauge string) string { return gauge + " of " + bench }), nil
+}
+
+// Quoted is a name as it stands in the payload of a fact that speaks of it.
+func Quoted(name string) ([]byte, error) { return json.Marshal(name) }
+
+func newTracer(name string, from, to time.Time) (*tracer, error) {
+	quoted, err := Quoted(name)
+	if err != nil {
+		return nil, err
+	}
+	return &tracer{name: name, quoted: quoted, from: from, to: to, uses: map[place]*Use{}, checks: map[place]bool{}}, nil
+}
+
+// trace is what was gathered; called names a gauge of a bench.
+func (t *tracer) trace(called func(bench, gauge string) string) Trace {
+	var out Trace
+	for at := range t.checks {
+		out.Checks = append(out.Checks, called(at.bench, at.id))
+	}
+	slices.Sort(out.Checks)
 	for _, u := range t.uses {
 		out.Jobs = append(out.Jobs, *u)
 	}
 	slices.SortFunc(out.Jobs, func(a, b Use) int {
-		return cmp.Or(a.First.Compare(b.First), cmp.Compare(len(a.Job.ID), len(b.Job.ID)), cmp.Compare(a.Job.ID, b.Job.ID))
+		return cmp.Or(a.First.Compare(b.First), cmp.Compare(a.Job.Bench, b.Job.Bench), cmp.Compare(len(a.Job.ID), len(b.Job.ID)), cmp.Compare(a.Job.ID, b.Job.ID))
 	})
-	return out, nil
+	return out
 }
+
+// A place is a job or a gauge of a bench.
+type place struct{ bench, id string }
 
 // tracer gathers uses while a journal is read.
 type tracer struct {
 	name     string
 	quoted   []byte
 	from, to time.Time
-	uses     map[string]*Use
-	checks   map[string]bool
+	uses     map[place]*Use
+	checks   map[place]bool
 }
 
 // look takes one fact in. Most are passed over unread.
-func (t *tracer) look(s journal.Stored) error {
+func (t *tracer) look(bench string, s journal.Stored) error {
 	if s.UTC.Before(t.from) || !s.UTC.Before(t.to) {
 		return nil
 	}
@@ -94,7 +131,7 @@ func (t *tracer) look(s journal.Stored) error {
 	}
 	if id, ok := strings.CutPrefix(s.Subject, gauges); ok {
 		if c, ok := f.(fact.Checked); ok && c.Piece == t.name {
-			t.checks[id] = true
+			t.checks[place{bench, id}] = true
 		}
 		return nil
 	}
@@ -105,23 +142,23 @@ func (t *tracer) look(s journal.Stored) error {
 	switch f := f.(type) {
 	case fact.Pressed:
 		if f.Gauge == t.name || slices.Contains(f.Pieces, t.name) {
-			return t.used(id, s.UTC, func(u *Use) { u.Presses++ })
+			return t.used(place{bench, id}, s.UTC, func(u *Use) { u.Presses++ })
 		}
 	case fact.Drew:
 		if f.Piece == t.name {
-			return t.used(id, s.UTC, func(u *Use) { u.Drawn++ })
+			return t.used(place{bench, id}, s.UTC, func(u *Use) { u.Drawn++ })
 		}
 	}
 	return nil
 }
 
-func (t *tracer) used(job string, at time.Time, count func(*Use)) error {
+func (t *tracer) used(job place, at time.Time, count func(*Use)) error {
 	u, ok := t.uses[job]
 	if !ok {
 		if len(t.uses) >= mostUses {
 			return fmt.Errorf("%s was used in more than %d jobs: %w for one list: choose days closer together", devices.Quote([]byte(t.name)), mostUses, ErrMany)
 		}
-		u = &Use{Job: store.Job{ID: job}, First: at, Last: at}
+		u = &Use{Job: store.Job{Bench: job.bench, ID: job.id}, First: at, Last: at}
 		t.uses[job] = u
 	}
 	if at.Before(u.First) {
@@ -145,9 +182,9 @@ func (t *tracer) heads(ctx context.Context, r *journal.Reader) error {
 			return err
 		}
 		for i, j := range page {
-			if u, ok := missing[j.ID]; ok {
+			if u, ok := missing[place{j.Bench, j.ID}]; ok {
 				u.Job = j
-				delete(missing, j.ID)
+				delete(missing, place{j.Bench, j.ID})
 			}
 			q.Before = &page[i]
 		}
@@ -155,8 +192,8 @@ func (t *tracer) heads(ctx context.Context, r *journal.Reader) error {
 			break
 		}
 	}
-	for id, u := range missing {
-		job, err := head(ctx, r, id)
+	for at, u := range missing {
+		job, err := head(ctx, r, at.id)
 		if err != nil {
 			return err
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"sort"
+	"strings"
 
 	"shimwright/ingest/journal"
 )
@@ -107,9 +108,10 @@ func (r *Relay) compare(head Head) {
 	if m.Shop == "" || m.Bench != r.cfg.Source.Bench() {
 		return
 	}
-	words := ""
+	words, kind := "", "lost"
 	switch {
 	case m.Shop != head.Shop:
+		kind = "moved"
 		words = fmt.Sprintf("This is another shop's database than before: it had %d facts of this bench, and gets what is missing.", head.Seq)
 	case head.Seq < m.Seq:
 		words = fmt.Sprintf("The shop's database was restored from an older backup: it had confirmed facts up to %d and has them up to %d. Facts %d to %d are sent again.", m.Seq, head.Seq, head.Seq+1, m.Seq)
@@ -117,5 +119,30 @@ func (r *Relay) compare(head Head) {
 		return
 	}
 	r.mark = Confirmed{Shop: head.Shop, Bench: m.Bench, Seq: head.Seq, Hash: head.Hash.String()}
+	r.found = &found{kind, words}
 	r.tell(func(s *State) { s.Notice, s.Noticed = words, r.cfg.Now() })
+}
+
+// found is what a look at the head showed that boards should know of.
+type found struct{ kind, words string }
+
+// mostSaid is how many bytes of a trouble the shop takes.
+const mostSaid = 2000
+
+// sayFound tells the shop's boards why this bench ships nothing, or what the shop
+// lost. It is said as well as it can be: where even that fails, the bench's own
+// words are what is left.
+func (r *Relay) sayFound(ctx context.Context, link Link, err error) {
+	said := r.found
+	r.found = nil
+	for kind, is := range map[string]error{"other": ErrOther, "copied": ErrCopied, "behind": ErrBehind, "damaged": ErrJournal} {
+		if errors.Is(err, is) {
+			said = &found{kind, err.Error()}
+		}
+	}
+	if said == nil {
+		return
+	}
+	words := strings.ToValidUTF8(clean(said.words[:min(len(said.words), mostSaid)]), "")
+	_, _ = within(ctx, func(ctx context.Context) (struct{}, error) { return struct{}{}, link.Say(ctx, said.kind, words) })
 }

@@ -88,6 +88,8 @@ func (l *listed) Anew(_ context.Context, rule int) error {
 	return nil
 }
 
+func (l *listed) Say(context.Context, string, string) error { return nil }
+
 func (l *listed) Close() {}
 
 func (l *listed) config() relay.Config {

@@ -74,6 +74,11 @@ func (l *link) Anew(ctx context.Context, rule int) error {
 	return shop.Explain("beginning the rows for boards anew", err)
 }
 
+func (l *link) Say(ctx context.Context, kind, words string) error {
+	_, err := l.Exec(ctx, `SELECT shimwright.say($1, $2, $3)`, l.bench, kind, words)
+	return shop.Explain("telling the shop's boards", err)
+}
+
 // Ship sends both calls at once: PostgreSQL takes what comes before one sync as
 // one transaction.
 func (l *link) Ship(ctx context.Context, b Batch) error {

@@ -40,6 +40,8 @@ type Link interface {
 	Ship(ctx context.Context, b Batch) error
 	// Anew drops the bench's rows, to be made by this version of the rule.
 	Anew(ctx context.Context, rule int) error
+	// Say tells the shop's boards of a trouble of this bench, of one kind.
+	Say(ctx context.Context, kind, words string) error
 	Close()
 }
 
@@ -111,6 +113,7 @@ type Relay struct {
 	cfg     Config
 	state   atomic.Pointer[State]
 	mark    Confirmed
+	found   *found    // what the last look at the head showed, for boards; nil is nothing
 	counted time.Time // when the queue was counted last
 }
 

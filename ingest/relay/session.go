@@ -27,6 +27,7 @@ func (r *Relay) session(ctx context.Context) (shipped bool, err error) {
 	}
 	defer link.Close()
 	at, err := within(ctx, func(ctx context.Context) (place, error) { return r.agree(ctx, link) })
+	r.sayFound(ctx, link, err)
 	if err != nil {
 		return false, err
 	}
@@ -35,6 +36,7 @@ func (r *Relay) session(ctx context.Context) (shipped bool, err error) {
 	for asked := r.cfg.Now(); ; {
 		batch, err := r.next(ctx, at)
 		if err != nil {
+			r.sayFound(ctx, link, err)
 			return shipped, err
 		}
 		if batch.Rows.Upto == at.rows && len(batch.Facts) == 0 {

@@ -42,11 +42,12 @@ type ui struct {
 	leave context.CancelFunc
 	pages []*store.Job // where the newer pages begin
 
-	wanted  chan asked  // the newest question alone
-	answers chan func() // what was read, to be taken in on the screen's goroutine
-	running sync.WaitGroup
-	stop    context.CancelFunc // of the long reading a person asked for; nil for none
-	reads   int                // tells an answer that is still waited for from an older one
+	wanted     chan asked  // the newest question alone
+	answers    chan func() // what was read, to be taken in on the screen's goroutine
+	running    sync.WaitGroup
+	stop       context.CancelFunc // of the long reading a person asked for; nil for none
+	refreshing bool               // the job that is looked at is being read anew
+	reads      int                // tells an answer that is still waited for from an older one
 }
 
 // asked is what the reader is to read.
@@ -257,6 +258,7 @@ func (r *reader) model(ctx context.Context) {
 		defer close(done)
 		u.view.progress = ""
 		u.view.take(m)
+		u.refresh(m)
 		series = u.view.series()
 	})
 	select {
@@ -318,19 +320,16 @@ func (u *ui) back0() bool {
 }
 
 // openJob reads one job and shows its page, and that of a step where one is named.
-func (u *ui) openJob(id, step string) {
-	of := store.Job{ID: id}
+func (u *ui) openJob(of store.Job, step string) {
 	if r := u.view.rowOf(of); r != nil {
 		of = r.Job
 	}
 	zone := u.view.now.Location()
-	u.long("reading job "+id, func(ctx context.Context) (func(), error) {
-		j, err := u.src.Job(ctx, of)
+	u.long("reading job "+of.ID, func(ctx context.Context) (func(), error) {
+		f, err := u.fold(ctx, of, zone)
 		if err != nil {
 			return nil, err
 		}
-		f := folded{job: j, zone: zone}
-		f.res, f.err = j.Work()
 		return func() {
 			u.push(jobListing(f, u.view.names))
 			if f.res == nil || step == "" {
@@ -341,6 +340,18 @@ func (u *ui) openJob(id, step string) {
 			}
 		}, nil
 	})
+}
+
+// fold reads one job for its pages.
+func (u *ui) fold(ctx context.Context, of store.Job, zone *time.Location) (folded, error) {
+	j, err := u.src.Job(ctx, of)
+	if err != nil {
+		return folded{}, err
+	}
+	m := Model{Shop: u.src.Shop()}
+	f := folded{of: of, called: m.called(of.Bench, of.ID), job: j, zone: zone}
+	f.res, f.err = j.Work()
+	return f, nil
 }
 
 // trace reads the whole journal for the jobs that used a gauge or a piece.
@@ -356,7 +367,7 @@ func (u *ui) traced(name string, p Period, show func(*listing)) {
 			return nil, err
 		}
 		return func() {
-			l := traceListing(name, p, t, now.Location(), u.view.rowOf)
+			l := traceListing(name, p, t, now.Location(), u.view.model, u.view.rowOf)
 			l.of, l.period = name, p
 			show(l)
 		}, nil

@@ -18,9 +18,11 @@ import (
 
 // A folded is a job read for its pages.
 type folded struct {
-	job *job.Job
-	res *overhaul.Results // nil where it cannot be worked
-	err error             // why
+	of     store.Job
+	called string // what the job is called, in words
+	job    *job.Job
+	res    *overhaul.Results // nil where it cannot be worked
+	err    error             // why
 
 	zone *time.Location // in which times are told
 }
@@ -28,7 +30,7 @@ type folded struct {
 // jobListing is a job's page: its stages and steps.
 func jobListing(f folded, names bool) *listing {
 	j := f.job
-	l := &listing{title: fmt.Sprintf("job %s, drive %s", j.ID, j.Head.Serial)}
+	l := &listing{title: fmt.Sprintf("%s, drive %s", f.called, j.Head.Serial), page: page{job: f.of}}
 	l.lines = append(l.lines, note(draw.Plain, fmt.Sprintf("%s, sheet %s issue %d, %s", j.Head.Drive, j.Head.Sheet, j.Head.Issue, jobState(j, f.res))))
 	if names {
 		var who []string
@@ -136,7 +138,7 @@ func pressesAt(j *job.Job, step string) []job.Press {
 
 // stepListing is a step's page: what it says, its presses, its arithmetic.
 func stepListing(f folded, r *overhaul.Result, names bool, width int) *listing {
-	l := &listing{title: fmt.Sprintf("job %s, %s, %s", f.job.ID, r.Step.Stage, r.Step.Name)}
+	l := &listing{title: fmt.Sprintf("%s, %s, %s", f.called, r.Step.Stage, r.Step.Name), page: page{f.of, r.Step.Name}}
 	add := func(t draw.Tone, s string) {
 		if s != "" {
 			l.lines = append(l.lines, note(t, s))
@@ -246,7 +248,7 @@ func pressEntry(f folded, p job.Press) entry {
 
 // pressListing is a press's page, down to the bytes.
 func pressListing(f folded, p job.Press, names bool) *listing {
-	l := &listing{title: fmt.Sprintf("job %s, press %d", f.job.ID, p.Seq)}
+	l := &listing{title: fmt.Sprintf("%s, press %d", f.called, p.Seq)}
 	add := func(name, says string) {
 		if says != "" {
 			l.lines = append(l.lines, note(draw.Plain, fmt.Sprintf("%s: %s", name, says)))
@@ -291,21 +293,24 @@ func pressListing(f folded, p job.Press, names bool) *listing {
 }
 
 // traceListing is the page of the jobs that used a gauge or a piece.
-func traceListing(name string, p Period, t register.Trace, zone *time.Location, rowOf func(store.Job) *Row) *listing {
+func traceListing(name string, p Period, t register.Trace, zone *time.Location, m *Model, rowOf func(store.Job) *Row) *listing {
 	l := &listing{title: fmt.Sprintf("%s, %s: used in %s", name, p, count(len(t.Jobs), "job"))}
 	l.lines = append(l.lines, note(draw.Plain, "d changes the days. Held presses and those set aside count too."))
+	if t.Cut != "" {
+		l.lines = append(l.lines, note(draw.Warn, t.Cut))
+	}
 	if len(t.Jobs) == 0 {
 		l.lines = append(l.lines, note(draw.Plain, "No job used it."))
 	}
 	for _, u := range t.Jobs {
-		left := draw.Row{term.Text(draw.Strong, "job "+u.Job.ID), term.Text(draw.Plain, "  drive "+u.Job.Serial+"  "+u.Job.Drive)}
+		left := draw.Row{term.Text(draw.Strong, m.called(u.Job.Bench, u.Job.ID)), term.Text(draw.Plain, "  drive "+u.Job.Serial+"  "+u.Job.Drive)}
 		if r := rowOf(u.Job); r != nil && r.Ring != nil {
 			shape, tone := verdictMark(r.verdict())
 			left = append(left, term.Text(tone, "  "+shape+" "+verdictWord(r.verdict())))
 		}
 		word, tone := state(u.Job)
 		right := draw.Row{term.Text(tone, word), term.Text(draw.Plain, fmt.Sprintf("  %s  %s", presses(u.Presses), when(u.First, zone)))}
-		l.lines = append(l.lines, entry{left: left, right: right, open: openStep(u.Job.ID, "")})
+		l.lines = append(l.lines, entry{left: left, right: right, open: openStep(u.Job, "")})
 	}
 	for _, g := range t.Checks {
 		l.lines = append(l.lines, note(draw.Warn, "Gauge "+g+" was checked on it: what it was found to err may be wrong."))
@@ -315,6 +320,6 @@ func traceListing(name string, p Period, t register.Trace, zone *time.Location, 
 }
 
 // openStep leads to a job's page, and to one of its steps where one is named.
-func openStep(id, step string) func(*ui) {
-	return func(u *ui) { u.openJob(id, step) }
+func openStep(of store.Job, step string) func(*ui) {
+	return func(u *ui) { u.openJob(of, step) }
 }

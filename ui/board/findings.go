@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/shopspring/decimal"
 
@@ -21,9 +22,13 @@ type Finding struct {
 	Why   string
 	Job   string // the job it is about; "" for none
 	Bench string
-	worth int // more is read first
-	at    int64
+	worth int   // more is read first
+	at    int64 // when, in microseconds
+	seq   int64 // its fact's number, among those of one time
 }
+
+// job is the job it is about.
+func (f Finding) job() store.Job { return store.Job{Bench: f.Bench, ID: f.Job} }
 
 // mostFindings are given out, the worst.
 const mostFindings = 20
@@ -32,7 +37,7 @@ const mostFindings = 20
 func findings(m *Model) []Finding {
 	var out []Finding
 	for i := range m.Rows {
-		if f, ok := jobFinding(&m.Rows[i]); ok {
+		if f, ok := m.jobFinding(&m.Rows[i]); ok {
 			out = append(out, f)
 		}
 	}
@@ -40,42 +45,73 @@ func findings(m *Model) []Finding {
 		out = append(out, s.findings()...)
 	}
 	for _, w := range m.Holds {
-		out = append(out, Finding{Shape: "■", Word: "HOLD", Tone: draw.Warn, Says: whatHeld(w), Why: w.Says, Job: w.Job, worth: 60, at: w.Seq})
+		out = append(out, Finding{Shape: "■", Word: "HOLD", Tone: draw.Warn, Says: m.whatHeld(w), Why: w.Says, Job: w.Job, Bench: w.Bench, worth: 60, at: w.At.UnixMicro(), seq: w.Seq})
 	}
 	for _, g := range m.due() {
 		if g.Trouble != "" {
-			out = append(out, Finding{Shape: "!", Word: "GAUGE", Tone: draw.Warn, Says: g.Trouble, worth: 40})
+			says := g.Trouble
+			if m.Shop {
+				says = g.Bench + ": " + says
+			}
+			out = append(out, Finding{Shape: "!", Word: "GAUGE", Tone: draw.Warn, Says: says, Bench: g.Bench, worth: 40})
 		}
 	}
+	for _, n := range m.Notes {
+		f := Finding{Shape: "!", Word: "BAY", Tone: draw.Stop, Says: n.Bench + ": " + n.Says, Bench: n.Bench, worth: 110, at: n.Last.UnixMicro()}
+		f.Why = n.when(m.At.Location())
+		if !n.Still {
+			f.Tone, f.worth = draw.Warn, 65
+		}
+		out = append(out, f)
+	}
 	slices.SortStableFunc(out, func(a, b Finding) int {
-		return cmp.Or(cmp.Compare(b.worth, a.worth), cmp.Compare(b.at, a.at))
+		return cmp.Or(cmp.Compare(b.worth, a.worth), cmp.Compare(b.at, a.at), cmp.Compare(b.seq, a.seq))
 	})
 	return out[:min(len(out), mostFindings)]
 }
 
-func whatHeld(w Wait) string {
-	if w.Step == "" {
-		return "job " + w.Job + " is on hold"
+// when says since when a note is so, or when it was last.
+func (n Note) when(zone *time.Location) string {
+	switch {
+	case n.At.IsZero():
+		return ""
+	case n.Still:
+		return "Since " + when(n.At, zone) + "."
 	}
-	return "job " + w.Job + ", " + w.Step + ", is on hold"
+	return "Not said again since " + when(n.Last, zone) + "."
+}
+
+// called is what a job is called: by its bay too where there are many.
+func (m *Model) called(bench, id string) string {
+	if m.Shop {
+		return bench + " job " + id
+	}
+	return "job " + id
+}
+
+func (m *Model) whatHeld(w Wait) string {
+	if w.Step == "" {
+		return m.called(w.Bench, w.Job) + " is on hold"
+	}
+	return m.called(w.Bench, w.Job) + ", " + w.Step + ", is on hold"
 }
 
 // jobFinding is what is wrong with an open job. A job that is over is on the
 // charts and no longer a thing to do.
-func jobFinding(r *Row) (Finding, bool) {
+func (m *Model) jobFinding(r *Row) (Finding, bool) {
 	j := r.fault()
 	if j == nil || r.Job.State != store.Open {
 		return Finding{}, false
 	}
 	shape, tone := verdictMark(j.Verdict)
-	f := Finding{Shape: shape, Word: verdictWord(j.Verdict), Tone: tone, Job: r.Job.ID, Bench: r.Job.Bench, worth: 80, at: j.Seq}
+	f := Finding{Shape: shape, Word: verdictWord(j.Verdict), Tone: tone, Job: r.Job.ID, Bench: r.Job.Bench, worth: 80, at: j.At.UnixMicro(), seq: j.Seq}
 	if worthOf(j.Verdict) == isClose {
 		f.worth = 50
 	}
-	f.Says = fmt.Sprintf("job %s, drive %s: %s", r.Job.ID, r.Job.Serial, j.Words)
+	f.Says = fmt.Sprintf("%s, drive %s: %s", m.called(r.Job.Bench, r.Job.ID), r.Job.Serial, j.Words)
 	f.Why = j.Advice
 	if j == r.Ring && r.isRing {
-		f.Says = fmt.Sprintf("job %s, drive %s: backlash %s", r.Job.ID, r.Job.Serial, r.ringFault())
+		f.Says = fmt.Sprintf("%s, drive %s: backlash %s", m.called(r.Job.Bench, r.Job.ID), r.Job.Serial, r.ringFault())
 		if r.wheel.wide() {
 			f.Word, f.Shape, f.Tone, f.worth = "SPREAD", "↔", draw.Stop, 100
 			f.Why = cmp.Or(r.why(), f.Why)
@@ -147,8 +183,8 @@ const (
 func (s *Series) findings() []Finding {
 	var out []Finding
 	add := func(worth int, word, says, why string) {
-		job := s.Points[len(s.Points)-1].Job
-		out = append(out, Finding{Shape: "↗", Word: word, Tone: draw.Warn, Says: s.name() + ": " + says, Why: why, Job: job, worth: worth, at: s.changed})
+		last := s.Points[len(s.Points)-1]
+		out = append(out, Finding{Shape: "↗", Word: word, Tone: draw.Warn, Says: s.name() + ": " + says, Why: why, Job: last.Job, Bench: last.Bench, worth: worth, at: s.changed})
 	}
 	if n := rising(s.Spread.points); n >= risingRun {
 		last := s.Spread.points[len(s.Spread.points)-n:]

@@ -25,7 +25,7 @@ func frame(v *view) []draw.Row {
 		words := fmt.Sprintf("This window has %d columns and %d lines. Make it larger: the board wants %d by %d. q leaves.", v.width, v.height, leastWidth, leastHeight)
 		return term.Fill(term.Lines(draw.Plain, words, v.width, v.height), v.width, v.height)
 	case v.model == nil:
-		words := "Reading the journal."
+		words := "Reading the facts."
 		if v.trouble != "" {
 			words = v.trouble
 		}
@@ -59,8 +59,6 @@ func (v *view) headRows() []draw.Row {
 	left = append(left, v.counts()...)
 	right := term.Say(draw.Plain, "read "+m.At.Format("15:04:05"))
 	switch {
-	case v.trouble != "":
-		right = term.Say(draw.Stop, draw.Cut(v.trouble, v.width/2))
 	case v.progress != "":
 		right = term.Say(draw.Strong, v.progress)
 	}
@@ -84,8 +82,15 @@ func (v *view) headRows() []draw.Row {
 		chosen = "TRAINING COUNTED, " + chosen
 	}
 	room := max(0, v.width-bar.Cells()-2) // the tabs are kept whole
-	return []draw.Row{term.Ends(left, right, v.width), term.Ends(bar, term.Cut(term.Say(draw.Plain, chosen), room), v.width)}
+	head := []draw.Row{term.Ends(left, right, v.width), term.Ends(bar, term.Cut(term.Say(draw.Plain, chosen), room), v.width)}
+	if v.trouble != "" {
+		head = append(head, term.Lines(draw.Stop, "! "+v.trouble, v.width, mostTrouble)...)
+	}
+	return head
 }
+
+// mostTrouble is how many rows say why the board cannot be read.
+const mostTrouble = 3
 
 // counts are how many of what: shape, number, word.
 func (v *view) counts() draw.Row {

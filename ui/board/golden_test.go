@@ -9,7 +9,7 @@ import (
 // settled waits until all that is read for a frame is there.
 func (r *running) settled(t *testing.T) {
 	t.Helper()
-	r.gone(t, "Reading the journal")
+	r.gone(t, "Reading the facts")
 	r.gone(t, "being worked")
 	r.gone(t, "reading ")
 	r.gone(t, "looking through")
@@ -129,7 +129,7 @@ func TestPlain(t *testing.T) {
 		t.Fatal(err)
 	}
 	b.Reset()
-	if err := PlainJob(&b, j, now().Location(), true); err != nil {
+	if err := PlainJob(&b, "", j, now().Location(), true); err != nil {
 		t.Fatal(err)
 	}
 	compare(t, "plain job", b.String())

@@ -163,7 +163,7 @@ func (u *ui) enter() {
 	l := v.listing()
 	if l == nil {
 		if r := v.row(); r != nil {
-			u.openJob(r.Job.ID, "")
+			u.openJob(r.Job, "")
 		}
 		return
 	}
@@ -282,7 +282,7 @@ func (u *ui) nextFinding() {
 	for range all {
 		f, was := all[v.finding%len(all)], v.chosen
 		v.finding++
-		if f.Job != "" && v.choose(f.Job) && v.chosen != was {
+		if f.Job != "" && v.choose(f.job()) && v.chosen != was {
 			return
 		}
 	}

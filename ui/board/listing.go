@@ -13,6 +13,7 @@ type listing struct {
 	lines []entry
 	at    int // the line chosen
 
+	page   page   // whose it is, where it changes while it is looked at
 	of     string // the gauge or piece that is traced; "" on other pages
 	period Period // over which
 }

@@ -14,16 +14,20 @@ import (
 type Model struct {
 	Name   string
 	Query  Query
-	At     time.Time // when it was read
-	Newest int64     // number of the newest fact it knows
-	Rows   []Row     // newest opened first
-	More   bool      // there are older jobs behind them
-	Series []*Series // by their newest ring
+	At     time.Time   // when it was read
+	Shop   bool        // it is of many benches
+	Newest int64       // the source's mark
+	Fresh  []store.Job // that have new facts since the model before; nil where all may
+	Rows   []Row       // newest opened first
+	More   bool        // there are older jobs behind them
+	Series []*Series   // by their newest ring
 
 	Holds, Concessions, Keyed []Wait
 	ManyDecided               bool // older ones than MostDecisions are left out
 	Gauges                    []Gauge
 	Pieces                    []Gauge
+	ManyBenches               bool // gauges and pieces of some benches are left out
+	Notes                     []Note
 	Findings                  []Finding
 }
 
@@ -41,9 +45,9 @@ type Loader struct {
 	series    map[string][]*Series         // by sheet
 	rings     map[string][]store.Judgement // by sheet, newest first
 	decisions []Decision
-	decided   int64 // the newest fact looked at for decisions
+	decided   int64 // the mark up to which decisions were looked at
 	many      bool
-	ended     map[string]bool // jobs on hold that are not on the list
+	ended     map[string]bool // jobs on hold that are not on the list, by key
 	reg       registered
 	last      *Model
 }
@@ -72,7 +76,10 @@ func (l *Loader) Load(ctx context.Context, q Query, told Progress) (*Model, erro
 		return l.last, nil // an hour on, another day may have begun for what is due
 	}
 	l.forget(since)
-	m := &Model{Name: l.src.Name(), Query: q, At: l.now(), Newest: since.Newest}
+	m := &Model{Name: l.src.Name(), Shop: l.src.Shop(), Query: q, At: l.now(), Newest: since.Newest}
+	if !since.Many {
+		m.Fresh = append([]store.Job{}, since.Jobs...)
+	}
 	if err := l.jobs(ctx, m, told); err != nil {
 		return nil, err
 	}
@@ -83,6 +90,9 @@ func (l *Loader) Load(ctx context.Context, q Query, told Progress) (*Model, erro
 		return nil, err
 	}
 	if err := l.register(ctx, m, since); err != nil {
+		return nil, err
+	}
+	if m.Notes, err = l.src.Notes(ctx); err != nil {
 		return nil, err
 	}
 	m.Findings = findings(m)
@@ -100,17 +110,16 @@ func (l *Loader) forget(s Since) {
 		l.decisions, l.decided, l.many = nil, 0, false
 		return
 	}
-	for _, id := range s.Jobs {
-		delete(l.ended, id)
-		for key, r := range l.rows {
-			if r.Job.ID == id {
-				delete(l.rows, key)
-				delete(l.series, r.Job.Sheet)
-			}
+	for _, j := range s.Jobs {
+		at := key(j)
+		delete(l.ended, at)
+		r, known := l.rows[at]
+		if !known {
+			clear(l.series) // which sheet's it is cannot be told
+			continue
 		}
-	}
-	if len(s.Jobs) > 0 && len(l.rows) < MostJobs {
-		clear(l.series) // one of them may be new to the list
+		delete(l.rows, at)
+		delete(l.series, r.Job.Sheet)
 	}
 }
 
@@ -158,7 +167,7 @@ func (l *Loader) add(ctx context.Context, m *Model, rows map[string]Row, j store
 	}
 	r, kept := l.rows[key(j)]
 	if r.Job = j; !kept {
-		all, err := l.src.Judgements(ctx, store.JudgementQuery{Job: j.ID})
+		all, err := l.src.Judgements(ctx, store.JudgementQuery{Bench: j.Bench, Job: j.ID})
 		if err != nil {
 			return err
 		}
@@ -241,10 +250,10 @@ func (l *Loader) charts(ctx context.Context, m *Model, told Progress) error {
 const aFew = 20
 
 // ringsOf are a sheet's judged rings, newest first; of those known before only
-// the newer ones are read.
+// the newer ones are read. In a shop a bench that was away brings older ones.
 func (l *Loader) ringsOf(ctx context.Context, name string) ([]store.Judgement, error) {
 	q := store.JudgementQuery{Sheet: name, What: backlash}
-	if known := l.rings[name]; len(known) > 0 {
+	if known := l.rings[name]; len(known) > 0 && !l.src.Shop() {
 		few := q
 		few.Limit = aFew
 		newer, err := l.src.Judgements(ctx, few)

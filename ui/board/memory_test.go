@@ -42,6 +42,8 @@ type memory struct {
 	register  *register.Register
 	regAt     int64
 	fails     error
+	shop      bool // of many benches
+	notes     []Note
 	block     chan struct{} // Used waits for it, or for its context
 }
 
@@ -63,16 +65,25 @@ func newMemory(t testing.TB) *memory {
 	return &memory{t: t, text: string(text), sheet: s, facts: map[string][]numbered{}, changed: map[string]int64{}, register: register.New()}
 }
 
+func (m *memory) benchOf(id string) string {
+	for _, j := range m.jobs {
+		if j.ID == id {
+			return j.Bench
+		}
+	}
+	return ""
+}
+
 func (m *memory) put(id string, f fact.Fact, at time.Time) int64 {
 	m.seq++
 	m.facts[id] = append(m.facts[id], numbered{m.seq, f})
 	m.changed[id] = m.seq
 	switch f.(type) {
 	case fact.OnHold, fact.Lifted, fact.Conceded:
-		m.decisions = append(m.decisions, Decision{m.seq, id, at, f})
+		m.decisions = append(m.decisions, Decision{m.benchOf(id), m.seq, id, at, f})
 	case fact.Pressed:
 		if f.(fact.Pressed).Keyed() {
-			m.decisions = append(m.decisions, Decision{m.seq, id, at, f})
+			m.decisions = append(m.decisions, Decision{m.benchOf(id), m.seq, id, at, f})
 		}
 	}
 	return m.seq
@@ -176,6 +187,7 @@ func (m *memory) tell(subject string, f fact.Fact) {
 }
 
 func (m *memory) Name() string { return "bay 2" }
+func (m *memory) Shop() bool   { return m.shop }
 
 func (m *memory) Jobs(_ context.Context, q store.JobQuery) ([]store.Job, error) {
 	m.mu.Lock()
@@ -211,7 +223,7 @@ func (m *memory) Since(_ context.Context, after int64) (Since, error) {
 	out := Since{Newest: m.seq, Register: m.regAt > after}
 	for id, at := range m.changed {
 		if at > after {
-			out.Jobs = append(out.Jobs, id)
+			out.Jobs = append(out.Jobs, store.Job{Bench: m.benchOf(id), ID: id})
 		}
 	}
 	return out, m.fails
@@ -229,7 +241,22 @@ func (m *memory) Decisions(_ context.Context, after int64) ([]Decision, error) {
 	return out, nil
 }
 
-func (m *memory) Register(context.Context) (*register.Register, error) { return m.register, nil }
+func (m *memory) Registers(context.Context) ([]Registered, bool, error) {
+	return []Registered{{"bay 2", m.register}}, m.shop, nil
+}
+
+func (m *memory) Notes(context.Context) ([]Note, error) { return m.notes, nil }
+
+func (m *memory) Over(_ context.Context, of store.Job) (bool, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for _, j := range m.jobs {
+		if j.ID == of.ID {
+			return j.State != store.Open, nil
+		}
+	}
+	return false, errors.New("there is no job " + of.ID)
+}
 
 func (m *memory) Opened(_ context.Context, of store.Job) (fact.Opened, error) {
 	m.mu.Lock()

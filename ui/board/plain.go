@@ -46,7 +46,7 @@ func Plain(w io.Writer, m *Model, closures map[string]*Closures, names bool) err
 		p.line("There are older jobs: choose by sheet, days or text.")
 	}
 	if r := v.row(); r != nil && r.isRing {
-		p.head(fmt.Sprintf("Ring of job %s", r.Job.ID))
+		p.head("Ring of " + m.called(r.Job.Bench, r.Job.ID))
 		p.b.WriteString(r.drawing().Words())
 		for _, row := range r.sayRing(plainWidth, 20, nil) {
 			p.line("%s", row.Text())
@@ -63,10 +63,11 @@ func Plain(w io.Writer, m *Model, closures map[string]*Closures, names bool) err
 	return err
 }
 
-// PlainJob writes one job as lines, down to its presses and their bytes. The error
-// is the writer's.
-func PlainJob(w io.Writer, j *job.Job, zone *time.Location, names bool) error {
-	f := folded{job: j, zone: zone}
+// PlainJob writes one job as lines, down to its presses and their bytes. The bay
+// is told where it is one of a shop's; else it is "". The error is the writer's.
+func PlainJob(w io.Writer, bay string, j *job.Job, zone *time.Location, names bool) error {
+	m := Model{Shop: bay != ""}
+	f := folded{of: store.Job{Bench: bay, ID: j.ID}, called: m.called(bay, j.ID), job: j, zone: zone}
 	f.res, f.err = j.Work()
 	p := &pages{}
 	p.folded(f, names)

@@ -35,6 +35,7 @@ func (p Period) from(now time.Time) time.Time {
 
 // A Query chooses the jobs of the list; the zero query is the newest of all.
 type Query struct {
+	Bench    string // of a shop's; "" is all
 	State    store.State
 	Sheet    string
 	Period   Period
@@ -50,6 +51,9 @@ func (q Query) words() string {
 	if q.State != "" {
 		out = string(q.State) + " jobs"
 	}
+	if q.Bench != "" {
+		out += " of " + q.Bench
+	}
 	if q.Sheet != "" {
 		out += " of sheet " + q.Sheet
 	}
@@ -61,7 +65,7 @@ func (q Query) words() string {
 }
 
 func (q Query) jobs(now time.Time) store.JobQuery {
-	return store.JobQuery{State: q.State, Sheet: q.Sheet, From: q.Period.from(now), Before: q.Before, Limit: MostJobs}
+	return store.JobQuery{Bench: q.Bench, State: q.State, Sheet: q.Sheet, From: q.Period.from(now), Before: q.Before, Limit: MostJobs}
 }
 
 // An Order is what the list is sorted by.

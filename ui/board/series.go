@@ -35,11 +35,12 @@ type Series struct {
 	places  int32
 	allowed *quantity.Exact
 	band    *[2]quantity.Exact
-	changed int64 // the newest judgement taken in
+	changed int64 // when the newest judgement taken in was made, in microseconds
 }
 
 // A Point is one job on a chart.
 type Point struct {
+	Bench        string
 	Job          string
 	At           time.Time
 	Verdict      string
@@ -80,11 +81,11 @@ func seriesOf(all []store.Judgement, cut, training bool, sheetOf func(store.Judg
 			byStep[j.Step] = s
 			order = append(order, j.Step)
 		}
-		s.changed = j.Seq
+		s.changed = j.At.UnixMicro()
 		key := [2]string{j.Step, j.Bench + "\n" + j.Job}
 		p := points[key]
 		if p == nil {
-			p = &Point{Job: j.Job, First: j.Verdict, Builds: 1, build: j.Build}
+			p = &Point{Bench: j.Bench, Job: j.Job, First: j.Verdict, Builds: 1, build: j.Build}
 			points[key] = p
 		} else if j.Build != p.build {
 			p.Builds++
@@ -96,9 +97,7 @@ func seriesOf(all []store.Judgement, cut, training bool, sheetOf func(store.Judg
 	for _, step := range order {
 		s := byStep[step]
 		s.take(all, points, training)
-		if s.changed > 0 {
-			s.work(all, sheetOf)
-		}
+		s.work(all, sheetOf)
 		out = append(out, s)
 	}
 	slices.SortFunc(out, func(a, b *Series) int { return cmp.Compare(b.changed, a.changed) })

@@ -2,8 +2,10 @@ package board
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
+	"shimwright/ingest/store"
 	"shimwright/ui/draw"
 	"shimwright/ui/term"
 )
@@ -28,7 +30,7 @@ func (v *view) waiting() *listing {
 			l.lines = append(l.lines, note(draw.Plain, "  "+none))
 		}
 		for _, w := range all {
-			left := draw.Row{term.Text(t, shape+" "), term.Text(draw.Plain, "job "+w.Job)}
+			left := draw.Row{term.Text(t, shape+" "), term.Text(draw.Plain, m.called(w.Bench, w.Job))}
 			if w.Step != "" {
 				left = append(left, term.Text(draw.Plain, ", "+w.Step))
 			}
@@ -37,7 +39,13 @@ func (v *view) waiting() *listing {
 			if v.names && w.By != "" {
 				right = w.By + "  " + right
 			}
-			l.lines = append(l.lines, entry{left: left, right: term.Say(draw.Plain, right), open: openStep(w.Job, w.Step)})
+			l.lines = append(l.lines, entry{left: left, right: term.Say(draw.Plain, right), open: openStep(store.Job{Bench: w.Bench, ID: w.Job}, w.Step)})
+		}
+	}
+	if len(m.Notes) > 0 {
+		l.lines = append(l.lines, heading(fmt.Sprintf("Bays that do not ship as they should: %d", len(m.Notes))))
+		for _, n := range m.Notes {
+			l.lines = append(l.lines, note(draw.Warn, strings.TrimSpace("! "+n.Bench+": "+n.Says+" "+n.when(v.now.Location()))))
 		}
 	}
 	group("Holds not lifted", "nothing is on hold", m.Holds, "■", draw.Warn)
@@ -68,6 +76,9 @@ func (v *view) gaugeEntry(g Gauge) entry {
 		shape, t = "!", draw.Warn
 	}
 	left := draw.Row{term.Text(t, shape), term.Text(draw.Strong, " "+g.ID), term.Text(draw.Plain, "  "+g.Kind+"  ")}
+	if v.model.Shop && g.Bench != "" {
+		left = append(left, term.Text(draw.Plain, g.Bench+"  "))
+	}
 	left = append(left, term.Text(draw.Plain, g.says()))
 	var right draw.Row
 	if s := v.series(); s != nil && v.closures != nil {
@@ -84,6 +95,9 @@ func (v *view) gaugeEntry(g Gauge) entry {
 func (v *view) gauges() *listing {
 	l := &listing{at: v.at[tabGauges]}
 	l.lines = append(l.lines, note(draw.Plain, "Choose a gauge or a piece and press Enter: the jobs that used it."))
+	if v.model.ManyBenches {
+		l.lines = append(l.lines, note(draw.Warn, "There are more bays than are listed here: their gauges and pieces are left out. A trace looks at all."))
+	}
 	l.lines = append(l.lines, heading("Gauges"))
 	known := map[string]bool{}
 	for _, g := range v.model.Gauges {

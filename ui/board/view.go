@@ -62,8 +62,9 @@ func (v *view) take(m *Model) {
 
 // rowOf is a job's row; nil where the list does not have it.
 func (v *view) rowOf(j store.Job) *Row {
+	at := key(j)
 	for _, r := range v.rows {
-		if r.Job.ID == j.ID {
+		if key(r.Job) == at {
 			return r
 		}
 	}
@@ -79,7 +80,7 @@ func (v *view) sort() {
 	slices.SortStableFunc(v.rows, v.order.compare)
 	if v.chosen == "" {
 		for i, f := range v.model.Findings {
-			if f.Job != "" && v.choose(f.Job) {
+			if f.Job != "" && v.choose(f.job()) {
 				v.finding = i + 1
 				return
 			}
@@ -87,15 +88,13 @@ func (v *view) sort() {
 	}
 }
 
-// choose chooses a job by its number; false where the list does not have it.
-func (v *view) choose(id string) bool {
-	for _, r := range v.rows {
-		if r.Job.ID == id {
-			v.chosen = key(r.Job)
-			return true
-		}
+// choose chooses a job; false where the list does not have it.
+func (v *view) choose(j store.Job) bool {
+	if v.rowOf(j) == nil {
+		return false
 	}
-	return false
+	v.chosen = key(j)
+	return true
 }
 
 func (o Order) compare(a, b *Row) int {
@@ -190,7 +189,7 @@ func (v *view) chosenPoint(s *Series) int {
 	if r == nil {
 		return -1
 	}
-	return slices.IndexFunc(s.Points, func(p Point) bool { return p.Job == r.Job.ID })
+	return slices.IndexFunc(s.Points, func(p Point) bool { return p.Job == r.Job.ID && p.Bench == r.Job.Bench })
 }
 
 // top is the listing on top of the way down; nil at a tab that is none.

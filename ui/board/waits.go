@@ -8,18 +8,18 @@ import (
 	"time"
 
 	"shimwright/ingest/fact"
-	"shimwright/ingest/register"
 	"shimwright/ingest/store"
 )
 
 // A Wait is something that a lead decides on, or should know of.
 type Wait struct {
-	Job  string
-	Step string // "" is the whole job
-	Seq  int64
-	At   time.Time
-	Says string
-	By   string // who; shown only where names are asked for
+	Bench string
+	Job   string
+	Step  string // "" is the whole job
+	Seq   int64
+	At    time.Time
+	Says  string
+	By    string // who; shown only where names are asked for
 }
 
 // waits brings the decisions up to date and sorts them.
@@ -28,26 +28,17 @@ func (l *Loader) waits(ctx context.Context, m *Model) error {
 	if err != nil {
 		return err
 	}
-	l.decisions = append(slices.Clip(more), l.decisions...)
-	if len(more) == MostDecisions || len(l.decisions) > MostDecisions {
-		l.many = true
-		l.decisions = l.decisions[:MostDecisions]
-	}
-	if len(more) > 0 {
-		l.decided = more[0].Seq
-	}
+	lifted := l.decide(more)
+	l.decided = m.Newest
 	m.ManyDecided = l.many
-	lifted := map[int64]bool{}
 	for _, d := range l.decisions {
-		w := Wait{Job: d.Job, Seq: d.Seq, At: d.At}
+		w := Wait{Bench: d.Bench, Job: d.Job, Seq: d.Seq, At: d.At}
 		switch f := d.Fact.(type) {
-		case fact.Lifted:
-			lifted[f.Hold] = true
 		case fact.OnHold:
-			if lifted[d.Seq] {
+			if lifted[numberedBy{d.Bench, d.Seq}] {
 				continue
 			}
-			over, err := l.over(ctx, m, d.Job)
+			over, err := l.over(ctx, m, d.job())
 			if err != nil {
 				return err
 			}
@@ -72,27 +63,64 @@ func (l *Loader) waits(ctx context.Context, m *Model) error {
 	return nil
 }
 
-// over tells whether a job has ended; one that is not on the list is folded for
-// it, once while nothing happens to it.
-func (l *Loader) over(ctx context.Context, m *Model, id string) (bool, error) {
-	for _, r := range m.Rows {
-		if r.Job.ID == id {
-			return r.Job.State != store.Open, nil
+// A numberedBy is a fact by whose number it has.
+type numberedBy struct {
+	bench string
+	seq   int64
+}
+
+// decide takes in what was newly decided, newest first, and gives the holds that
+// were lifted. What a bench that was away brings may be older than what is known.
+func (l *Loader) decide(more []Decision) (lifted map[numberedBy]bool) {
+	many := len(more) == MostDecisions
+	known := map[numberedBy]bool{}
+	for _, d := range l.decisions {
+		known[numberedBy{d.Bench, d.Seq}] = true
+	}
+	late := false
+	more = slices.DeleteFunc(slices.Clone(more), func(d Decision) bool { return known[numberedBy{d.Bench, d.Seq}] })
+	if n := len(more); n > 0 && len(l.decisions) > 0 {
+		late = l.src.Shop() && more[n-1].At.Before(l.decisions[0].At)
+	}
+	l.decisions = append(slices.Clip(more), l.decisions...)
+	if late {
+		slices.SortStableFunc(l.decisions, func(a, b Decision) int { return b.At.Compare(a.At) })
+	}
+	if many || len(l.decisions) > MostDecisions {
+		l.many = true
+		l.decisions = l.decisions[:min(len(l.decisions), MostDecisions)]
+	}
+	lifted = map[numberedBy]bool{}
+	for _, d := range l.decisions {
+		if f, ok := d.Fact.(fact.Lifted); ok {
+			lifted[numberedBy{d.Bench, f.Hold}] = true
 		}
 	}
-	if over, known := l.ended[id]; known {
+	return lifted
+}
+
+// over tells whether a job has ended; of one that is not on the list the source is
+// asked, once while nothing happens to it.
+func (l *Loader) over(ctx context.Context, m *Model, of store.Job) (bool, error) {
+	at := key(of)
+	for i := range m.Rows {
+		if key(m.Rows[i].Job) == at {
+			return m.Rows[i].Job.State != store.Open, nil
+		}
+	}
+	if over, known := l.ended[at]; known {
 		return over, nil
 	}
-	j, err := l.src.Job(ctx, store.Job{ID: id})
-	if err != nil {
-		return false, err
+	over, err := l.src.Over(ctx, of)
+	if err == nil {
+		l.ended[at] = over
 	}
-	l.ended[id] = j.Ended() != ""
-	return l.ended[id], nil
+	return over, err
 }
 
 // A Gauge is a gauge or a certified piece of the bench with what is due.
 type Gauge struct {
+	Bench    string
 	ID, Kind string
 	Due      fact.Day
 	Trouble  string // why it may not be used today; "" where it may
@@ -121,25 +149,31 @@ func (g Gauge) says() string {
 
 // registered is the register as it was last read.
 type registered struct {
-	is *register.Register
+	is   []Registered
+	many bool
 }
 
 // register reads what is due.
 func (l *Loader) register(ctx context.Context, m *Model, s Since) error {
 	if l.reg.is == nil || s.Register || s.Many {
-		r, err := l.src.Register(ctx)
+		all, many, err := l.src.Registers(ctx)
 		if err != nil {
 			return err
 		}
-		l.reg.is = r
+		l.reg = registered{all, many}
 	}
-	for _, g := range l.reg.is.Gauges(m.At) {
-		m.Gauges = append(m.Gauges, gaugeOf(g.ID, g.GaugeKind, g.Certificate.Due, g.Usable(m.At), m.At))
-	}
-	for _, p := range l.reg.is.Pieces(m.At) {
-		x := gaugeOf(p.ID, p.Size.String(), p.Certificate.Due, p.Usable(m.At), m.At)
-		x.Piece = true
-		m.Pieces = append(m.Pieces, x)
+	m.ManyBenches = l.reg.many
+	for _, r := range l.reg.is {
+		for _, g := range r.Gauges(m.At) {
+			x := gaugeOf(g.ID, g.GaugeKind, g.Certificate.Due, g.Usable(m.At), m.At)
+			x.Bench = r.Bench
+			m.Gauges = append(m.Gauges, x)
+		}
+		for _, p := range r.Pieces(m.At) {
+			x := gaugeOf(p.ID, p.Size.String(), p.Certificate.Due, p.Usable(m.At), m.At)
+			x.Bench, x.Piece = r.Bench, true
+			m.Pieces = append(m.Pieces, x)
+		}
 	}
 	return nil
 }

@@ -60,6 +60,18 @@ func Connect(ctx context.Context, a Address, program string) (*pgx.Conn, error) 
 // use; 15 is what they were tried with.
 const oldest = 12
 
+// Called is the shop in a few words: its database and its server.
+func (a Address) Called() (string, error) {
+	c, err := a.config("")
+	if err != nil {
+		return "", err
+	}
+	if local(c.Host) {
+		return "shop " + c.Database + " on this machine", nil
+	}
+	return "shop " + c.Database + " on " + c.Host, nil
+}
+
 func place(c *pgx.ConnConfig) string {
 	return fmt.Sprintf("%s, database %s, as %s", net.JoinHostPort(c.Host, fmt.Sprint(c.Port)), c.Database, c.User)
 }

@@ -10,7 +10,7 @@ import (
 
 // migrations bring a shop from form n (its place in the list) to n+1. They only
 // ever grow at the end, and one that was released is never edited.
-func migrations() []string { return []string{tables + functions, packs} }
+func migrations() []string { return []string{tables + functions, packs, forBoards} }
 
 // Newest is the form of the tables that this program knows.
 func Newest() int { return len(migrations()) }
@@ -108,7 +108,7 @@ func benchRights() []string {
 	return []string{
 		`GRANT USAGE ON SCHEMA shimwright TO %s`,
 		`GRANT SELECT ON shimwright.form TO %s`,
-		`GRANT EXECUTE ON FUNCTION shimwright.head, shimwright.kept, shimwright.take, shimwright.anew, shimwright.follow TO %s`,
+		`GRANT EXECUTE ON FUNCTION shimwright.head, shimwright.kept, shimwright.take, shimwright.anew, shimwright.follow, shimwright.say TO %s`,
 	}
 }
 

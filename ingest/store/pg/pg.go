@@ -37,10 +37,20 @@ const (
 	program     = "shimwright board"
 )
 
+// New makes a store that has not connected yet.
+func New(a shop.Address) *Store {
+	return &Store{a, make(chan struct{}, connections), make(chan *pgx.Conn, connections)}
+}
+
 // Open connects, and holds the shop's tables to the form that is known.
 func Open(ctx context.Context, a shop.Address) (*Store, error) {
-	s := &Store{a, make(chan struct{}, connections), make(chan *pgx.Conn, connections)}
-	return s, s.with(ctx, "opening the shop", func(ctx context.Context, c *pgx.Conn) error { return shop.Check(ctx, c) })
+	s := New(a)
+	return s, s.Check(ctx)
+}
+
+// Check connects, and holds the shop's tables to the form that is known.
+func (s *Store) Check(ctx context.Context) error {
+	return s.with(ctx, "opening the shop", func(ctx context.Context, c *pgx.Conn) error { return shop.Check(ctx, c) })
 }
 
 // Close closes the connections that nobody uses; call it when all is read.
@@ -91,33 +101,38 @@ func (s *Store) take(ctx context.Context) (c *pgx.Conn, used bool, err error) {
 		return c, true, nil
 	default:
 	}
-	c, err = shop.Connect(ctx, s.address, program)
+	c, err = s.connect(ctx)
 	return c, false, err
+}
+
+// connect opens a connection that can only read, whatever its role may.
+func (s *Store) connect(ctx context.Context) (*pgx.Conn, error) {
+	c, err := shop.Connect(ctx, s.address, program)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := c.Exec(ctx, `SET SESSION CHARACTERISTICS AS TRANSACTION READ ONLY`); err != nil {
+		return nil, errors.Join(shop.Explain("settling to read only", err), c.Close(ctx))
+	}
+	return c, nil
 }
 
 // Jobs gives the jobs of a query, newest opened first.
 func (s *Store) Jobs(ctx context.Context, q store.JobQuery) ([]store.Job, error) {
 	query, args := jobs(q)
-	var out []store.Job
-	err := s.with(ctx, "reading jobs", func(ctx context.Context, c *pgx.Conn) error {
-		rows, err := c.Query(ctx, query, args...)
-		if err != nil {
-			return err
-		}
-		out, err = pgx.AppendRows([]store.Job(nil), rows, func(row pgx.CollectableRow) (store.Job, error) {
-			var o store.Job
-			var opened, ended int64
-			var over bool
-			err := row.Scan(&o.Bench, &o.ID, &o.Drive, &o.Serial, &o.Sheet, &o.Issue, &o.Digest, &opened, &o.State, &ended, &over, &o.Training)
-			o.Opened = time.UnixMicro(opened).UTC()
-			if over {
-				o.Ended = time.UnixMicro(ended).UTC()
-			}
-			return o, err
-		})
-		return err
-	})
-	return out, err
+	return ask(ctx, s, "reading jobs", jobRow, query, args...)
+}
+
+func jobRow(row pgx.CollectableRow) (store.Job, error) {
+	var o store.Job
+	var opened, ended int64
+	var over bool
+	err := row.Scan(&o.Bench, &o.ID, &o.Drive, &o.Serial, &o.Sheet, &o.Issue, &o.Digest, &opened, &o.State, &ended, &over, &o.Training)
+	o.Opened = time.UnixMicro(opened).UTC()
+	if over {
+		o.Ended = time.UnixMicro(ended).UTC()
+	}
+	return o, err
 }
 
 func jobs(q store.JobQuery) (string, []any) {
@@ -143,16 +158,7 @@ func (s *Store) Judgements(ctx context.Context, q store.JudgementQuery) ([]store
 		return nil, fmt.Errorf("reading judgements: %w", ErrBench)
 	}
 	query, args := judgements(q)
-	var out []store.Judgement
-	err := s.with(ctx, "reading judgements", func(ctx context.Context, c *pgx.Conn) error {
-		rows, err := c.Query(ctx, query, args...)
-		if err != nil {
-			return err
-		}
-		out, err = pgx.AppendRows([]store.Judgement(nil), rows, judgement)
-		return err
-	})
-	return out, err
+	return ask(ctx, s, "reading judgements", judgement, query, args...)
 }
 
 func judgements(q store.JudgementQuery) (string, []any) {
@@ -210,11 +216,14 @@ type Batch struct {
 // while nobody listened is not told later: look at the rows when listening has
 // begun, which ready, where not nil, tells.
 func (s *Store) Listen(ctx context.Context, ready func(), f func(Batch)) error {
-	c, err := shop.Connect(ctx, s.address, program)
+	c, err := s.connect(ctx)
 	if err != nil {
 		return err
 	}
 	defer func() { _ = c.Close(context.WithoutCancel(ctx)) }()
+	if err := shop.Check(ctx, c); err != nil {
+		return err
+	}
 	if _, err := c.Exec(ctx, `LISTEN shimwright`); err != nil {
 		return shop.Explain("listening for batches", err)
 	}

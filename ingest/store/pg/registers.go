@@ -1,0 +1,133 @@
+package pg
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+
+	"shimwright/ingest/fact"
+	"shimwright/ingest/journal"
+	"shimwright/ingest/register"
+)
+
+// mostBenches is how many benches' gauges are folded, by their names (chosen, no
+// source).
+const mostBenches = 500
+
+// have is what a bench has, folded up to a fact.
+type have struct {
+	is    *register.Register
+	seq   int64
+	stale bool
+}
+
+// A Registered is what one bench has of gauges and pieces.
+type Registered struct {
+	Bench string
+	*register.Register
+}
+
+const gaugeFacts = `SELECT f.seq, f.utc_us, f.since_ns, f.run, f.subject, f.kind, f.version, f.payload, f.hash, c.bench
+	FROM unnest($1::text[], $2::bigint[], $3::bigint[]) AS c (bench, after, upto)
+	CROSS JOIN LATERAL (SELECT ` + factColumns + ` FROM shimwright.fact WHERE bench = c.bench AND
+		(subject >= 'gauge/' AND subject < 'gauge0' OR subject >= 'piece/' AND subject < 'piece0') AND seq > c.after AND seq <= c.upto OFFSET 0) f
+	ORDER BY c.bench, f.seq`
+
+// Registers are what the benches have of gauges and pieces, by bench. many tells
+// that there are more benches than are folded.
+func (b *Board) Registers(ctx context.Context) (out []Registered, many bool, err error) {
+	names, want := b.wanted()
+	if many = len(names) > mostBenches; many {
+		names = names[:mostBenches]
+	}
+	if err := b.fold(ctx, want); err != nil {
+		return nil, false, err
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, name := range names {
+		if g := b.gauges[name]; g != nil {
+			out = append(out, Registered{name, g.is})
+		}
+	}
+	return out, many, nil
+}
+
+// wanted are the benches, and up to which fact those are to be folded whose fold
+// is not there or not new.
+func (b *Board) wanted() (names []string, want []news) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for name := range b.heads {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	for _, name := range names[:min(len(names), mostBenches)] {
+		n := news{bench: name, to: b.heads[name].seq}
+		g := b.gauges[name]
+		if g != nil {
+			n.from = g.seq
+		}
+		if g == nil || g.stale {
+			want = append(want, n)
+		}
+	}
+	return names, want
+}
+
+// fold folds what is wanted; a bench's fold is kept when all of it is there.
+func (b *Board) fold(ctx context.Context, want []news) error {
+	next := map[string]*register.Register{}
+	b.mu.Lock()
+	for _, n := range want {
+		next[n.bench] = register.New()
+		if g := b.gauges[n.bench]; g != nil {
+			next[n.bench] = g.is
+		}
+	}
+	b.mu.Unlock()
+	const some = 50 // benches in one question
+	for part := range slices.Chunk(want, some) {
+		if err := b.foldSome(ctx, part, next); err != nil {
+			return err
+		}
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, n := range want {
+		b.gauges[n.bench] = &have{is: next[n.bench], seq: n.to}
+	}
+	return nil
+}
+
+func (b *Board) foldSome(ctx context.Context, want []news, next map[string]*register.Register) error {
+	benches, from, to := columns(want)
+	var facts []Decided
+	err := b.with(ctx, "reading gauges and pieces", func(ctx context.Context, c *pgx.Conn) error {
+		facts = nil
+		rows, err := c.Query(ctx, gaugeFacts, benches, from, to)
+		if err != nil {
+			return err
+		}
+		bench := ""
+		return eachFact(rows, func(s journal.Stored) error {
+			facts = append(facts, Decided{bench, s})
+			return nil
+		}, &bench)
+	})
+	if err != nil {
+		return err
+	}
+	for _, s := range facts {
+		f, err := fact.Decode(s.Stored)
+		if err == nil {
+			next[s.Bench], err = next[s.Bench].Then(s.Subject, s.UTC, f)
+		}
+		if err != nil {
+			return fmt.Errorf("bench %s, fact %d: %w", s.Bench, s.Seq, err)
+		}
+	}
+	return nil
+}
