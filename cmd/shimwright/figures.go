@@ -27,7 +27,8 @@ func readyFigures(ctx context.Context, f *benchfile.File, folder string, r *jour
 	if f.Metrics == nil || w.play != "" { // what is played is not the bay's work
 		return nil, nil
 	}
-	cfg := metrics.Config{Bay: f.Name, Program: version(), Now: time.Now, Journal: r, Sheets: readable(f, folder)}
+	cfg := metrics.Config{Bay: f.Name, Program: version(), Now: time.Now, Journal: r, Sheets: readable(f, folder),
+		Room: func() (int64, error) { return metrics.Room(r.Path()) }}
 	for _, g := range f.Gauges {
 		cfg.Gauges = append(cfg.Gauges, g.ID)
 	}

@@ -78,6 +78,9 @@ type Config struct {
 type Recorded struct {
 	Stored journal.Stored
 	Fact   fact.Fact
+	// Took is how long its transaction took until it was durable; said with the
+	// first of its facts, and nought with the others.
+	Took time.Duration
 }
 
 // A Bench is a running bench.
@@ -118,6 +121,7 @@ type Bench struct {
 	told     map[int64]string   // by held press: what a person was told who wanted it to count
 	last     *Said
 	trouble  string
+	failing  bool // the journal did not store the last facts that it was given
 }
 
 // arrival is when a press came, by this run's clock.
@@ -252,6 +256,10 @@ func (b *Bench) loop(ctx context.Context, failed <-chan error) error {
 		case e := <-b.events:
 			b.event(whole, e)
 		case a := <-b.asks:
+			if a.command == nil { // who asked wanted an answer and nothing else
+				a.reply <- answer{}
+				continue
+			}
 			reply, err := b.apply(whole, a.command)
 			b.publish() // so that who is answered sees what he did
 			a.reply <- answer{reply, err}
@@ -290,6 +298,18 @@ var ErrStopped = errors.New("the bench has stopped")
 // Do has the bench carry out a command and returns once what it recorded is
 // durable.
 func (b *Bench) Do(ctx context.Context, c Command) (Reply, error) {
+	return b.ask(ctx, c)
+}
+
+// Answers returns once the bench's goroutine answered, and changes nothing: while
+// it waits for ever, as for a disk that does not come back, so does this, until ctx
+// is done.
+func (b *Bench) Answers(ctx context.Context) error {
+	_, err := b.ask(ctx, nil)
+	return err
+}
+
+func (b *Bench) ask(ctx context.Context, c Command) (Reply, error) {
 	a := ask{c, make(chan answer, 1)}
 	select {
 	case b.asks <- a:
@@ -443,7 +463,10 @@ func (b *Bench) store(ctx context.Context, facts []about) error {
 		}
 		records = append(records, r)
 	}
+	began := b.cfg.Now()
 	stored, err := b.journal.Append(ctx, records...)
+	took := b.cfg.Now().Sub(began)
+	b.failing = err != nil && !errors.Is(err, journal.ErrRefused)
 	if err != nil {
 		return fmt.Errorf("not recorded: %w", err)
 	}
@@ -461,7 +484,8 @@ func (b *Bench) store(ctx context.Context, facts []about) error {
 			b.trouble = err.Error()
 		}
 		if b.cfg.OnFact != nil {
-			b.cfg.OnFact(Recorded{s, facts[i].fact})
+			b.cfg.OnFact(Recorded{s, facts[i].fact, took})
+			took = 0
 		}
 	}
 	return b.clockSet(ctx, before, stored[0])

@@ -58,6 +58,8 @@ func fullDisk(dir string) error {
 	if _, err := b.apply(context.Background(), Retake{recess, "x"}); err != nil {
 		fmt.Println("refused", err)
 	}
+	b.publish()
+	fmt.Println("failing", b.Snapshot().Failing)
 	return nil
 }
 
@@ -85,7 +87,7 @@ func TestDiskFull(t *testing.T) {
 			}
 		}
 	}
-	if !strings.Contains(words, "NOT RECORDED: 18.74 mm from D07. not recorded: journal") || !strings.Contains(words, "refused not recorded: journal") || presses == 0 {
+	if !strings.Contains(words, "NOT RECORDED: 18.74 mm from D07. not recorded: journal") || !strings.Contains(words, "refused not recorded: journal") || !strings.Contains(words, "failing true") || presses == 0 {
 		t.Errorf("%s", words)
 	}
 	j := openJournal(t, filepath.Join(dir, "t.journal"), time.Now)

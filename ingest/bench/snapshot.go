@@ -32,6 +32,9 @@ type Snapshot struct {
 	Needs   []Need  // what a person must have said for the open step
 	Doubted []int64 // presses that a lost zero put in doubt
 	Trouble string  // why the last press or command was not recorded
+	// Failing: the journal did not store the last facts that it was given, whoever
+	// was told of that. It is so until it stores some.
+	Failing bool
 	Held    []job.Press
 	Seq     int64 // of the last fact
 	// Open are the open jobs, newest opened first, at most store.Most of them.
@@ -91,7 +94,7 @@ func (b *Bench) Watch() (woken <-chan struct{}, stop func()) {
 func (b *Bench) Stopped() <-chan struct{} { return b.done }
 
 func (b *Bench) publish() {
-	s := &Snapshot{Bench: b.cfg.Name, Job: b.job, Results: b.results, Last: b.last, Trouble: b.trouble, Seq: b.seq,
+	s := &Snapshot{Bench: b.cfg.Name, Job: b.job, Results: b.results, Last: b.last, Trouble: b.trouble, Failing: b.failing, Seq: b.seq,
 		Open: b.open, Asks: b.people.Asks(), Low: b.low, Differs: b.words, Clock: b.clock}
 	for _, g := range b.cfg.Gauges {
 		state := *b.gauges[g.ID]

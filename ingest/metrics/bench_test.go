@@ -51,7 +51,7 @@ func runBench(b *testing.B, counted bool) *pressedBench {
 	}
 	b.Cleanup(func() { _ = j.Close() })
 	p.metrics, err = metrics.New(b.Context(), metrics.Config{Bay: "bay 2", Gauges: []string{"D07"}, Sheets: []*sheet.Sheet{fw3(b)},
-		Program: "test", Now: time.Now, Journal: j.Reader})
+		Program: "test", Now: time.Now, Journal: j.Reader, Room: func() (int64, error) { return metrics.Room(j.Path()) }})
 	if err != nil {
 		b.Fatal(err)
 	}

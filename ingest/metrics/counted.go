@@ -9,7 +9,7 @@ import (
 // counted is what grows with facts.
 type counted struct {
 	presses, opened, ended, reshims, rings *prometheus.CounterVec
-	open, holds                            *prometheus.GaugeVec
+	open, holds, oldest                    *prometheus.GaugeVec
 	jobTime, stageTime, mean, spread       *prometheus.HistogramVec
 	commits                                prometheus.Histogram
 }
@@ -33,6 +33,8 @@ func newCounted() counted {
 			"sheet", "training", "pass", "verdict"),
 		open:  gauge("jobs_open", "Open jobs, by the stage last worked at.", "sheet", "stage"),
 		holds: gauge("holds_open", "Holds of steps and of whole jobs that are not lifted.", "sheet"),
+		oldest: gauge("oldest_hold_timestamp_seconds", "When the oldest hold was placed that is not lifted, by the bench's clock; none where none is open.",
+			"sheet"),
 		jobTime: histogram("job_duration_seconds", "From opening a job to signing or finishing it, nights included.",
 			times(10*time.Minute, 30*time.Minute, time.Hour, 2*time.Hour, 4*time.Hour, 8*time.Hour, 16*time.Hour, 24*time.Hour, 48*time.Hour, 7*24*time.Hour),
 			"sheet", "training"),
@@ -45,7 +47,7 @@ func newCounted() counted {
 		spread: histogram("backlash_spread_meters", "Spread of backlash round each ring judged, most less least.",
 			[]float64{5e-6, 10e-6, 20e-6, 30e-6, 50e-6, 75e-6, 100e-6, 150e-6, 200e-6, 400e-6}, "sheet", "training"),
 		// A commit is an fsync: 0.1 ms on a good disk, a hundred times that on a poor one.
-		commits: prometheus.NewHistogram(both("commit_duration_seconds", "From stamping a transaction's facts to having them durable.",
+		commits: prometheus.NewHistogram(both("commit_duration_seconds", "From giving the journal a transaction to having it durable.",
 			[]float64{50e-6, 100e-6, 250e-6, 500e-6, 1e-3, 2.5e-3, 5e-3, 10e-3, 25e-3, 100e-3, 1})),
 	}
 }
@@ -67,7 +69,7 @@ func times(all ...time.Duration) []float64 {
 }
 
 func (c counted) all() []prometheus.Collector {
-	return []prometheus.Collector{c.presses, c.opened, c.ended, c.reshims, c.rings, c.open, c.holds,
+	return []prometheus.Collector{c.presses, c.opened, c.ended, c.reshims, c.rings, c.open, c.holds, c.oldest,
 		c.jobTime, c.stageTime, c.mean, c.spread, c.commits}
 }
 

@@ -14,7 +14,7 @@ import (
 type looked struct {
 	m *Metrics
 
-	connected, battery, age, due, frames, bad, reconnects, trouble, shop, queue, lag *prometheus.Desc
+	connected, battery, age, due, frames, bad, reconnects, trouble, room, shop, queue, lag *prometheus.Desc
 }
 
 func newLooked(m *Metrics) *looked {
@@ -31,6 +31,7 @@ func newLooked(m *Metrics) *looked {
 		bad:        desc("bad_frames_total", "Bad frames from the gauge, by what was wrong.", "gauge", "reason"),
 		reconnects: desc("reconnects_total", "How often the gauge's port was opened again.", "gauge"),
 		trouble:    desc("bench_trouble", "1 while the last press or command could not be recorded or worked, as the bench's screen says."),
+		room:       desc("journal_free_bytes", "Bytes that are free for the journal on its disk."),
 		shop:       desc("relay_connected", "1 while the relay is connected to the shop."),
 		queue:      desc("relay_queue_facts", "Facts that the relay has not shipped yet."),
 		lag:        desc("relay_lag_seconds", "How old the oldest fact is that the relay has not shipped; 0 where there is none."),
@@ -39,7 +40,7 @@ func newLooked(m *Metrics) *looked {
 
 // Describe lists what may be collected.
 func (l *looked) Describe(out chan<- *prometheus.Desc) {
-	for _, d := range []*prometheus.Desc{l.connected, l.battery, l.age, l.due, l.frames, l.bad, l.reconnects, l.trouble, l.shop, l.queue, l.lag} {
+	for _, d := range []*prometheus.Desc{l.connected, l.battery, l.age, l.due, l.frames, l.bad, l.reconnects, l.trouble, l.room, l.shop, l.queue, l.lag} {
 		out <- d
 	}
 }
@@ -52,12 +53,15 @@ func (l *looked) Collect(out chan<- prometheus.Metric) {
 		out <- prometheus.MustNewConstMetric(l.queue, prometheus.GaugeValue, float64(now.Queue))
 		out <- prometheus.MustNewConstMetric(l.lag, prometheus.GaugeValue, now.Lag.Seconds())
 	}
+	if free, err := l.m.cfg.Room(); err == nil {
+		out <- prometheus.MustNewConstMetric(l.room, prometheus.GaugeValue, float64(free))
+	}
 	b := l.m.bench.Load()
 	if b == nil {
 		return
 	}
 	s := (*b).Snapshot()
-	out <- prometheus.MustNewConstMetric(l.trouble, prometheus.GaugeValue, oneIf(s.Trouble != ""))
+	out <- prometheus.MustNewConstMetric(l.trouble, prometheus.GaugeValue, oneIf(s.Trouble != "" || s.Failing))
 	for _, g := range s.Gauges {
 		if l.m.gauges[g.ID] {
 			l.gauge(out, g)

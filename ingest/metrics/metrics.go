@@ -42,6 +42,9 @@ type Config struct {
 	Program string // version
 	Now     func() time.Time
 	Journal *journal.Reader
+	// Room is how many bytes are free for the journal; an error where it cannot be
+	// written at all. See the function of that name.
+	Room func() (int64, error)
 }
 
 // A Relay is how shipping facts to a shop stands.
@@ -54,7 +57,8 @@ type Relay struct {
 // A Bench is what is looked at when figures are asked for.
 type Bench interface {
 	Snapshot() *bench.Snapshot
-	Stopped() <-chan struct{}
+	// Answers returns once the bench's goroutine answered, or with an error.
+	Answers(ctx context.Context) error
 }
 
 // Metrics counts for one bench.
@@ -68,8 +72,7 @@ type Metrics struct {
 	relay  atomic.Pointer[func() Relay]
 
 	// What follows is of who calls Fact.
-	jobs   map[string]*work
-	commit time.Time // stamp of the last transaction
+	jobs map[string]*work
 
 	mu  sync.Mutex
 	due map[string]time.Time // by gauge: the end of the last day that its certificate holds
@@ -149,6 +152,12 @@ func (m *Metrics) zeros() {
 		for _, training := range []string{"yes", "no"} {
 			m.opened.WithLabelValues(s, training)
 			m.reshims.WithLabelValues(s, training)
+			m.mean.WithLabelValues(s, training)
+			m.spread.WithLabelValues(s, training)
+			for _, v := range verdicts() {
+				m.rings.WithLabelValues(s, training, firstRing, v.String())
+				m.rings.WithLabelValues(s, training, laterRing, v.String())
+			}
 		}
 		for _, how := range []store.State{store.Signed, store.Finished, store.Abandoned} {
 			m.ended.WithLabelValues(s, string(how))
@@ -223,11 +232,8 @@ func (m *Metrics) dueAt(id string) (time.Time, bool) {
 // Fact counts one fact that is durable. It is called by one goroutine at a time,
 // in the order of facts.
 func (m *Metrics) Fact(r bench.Recorded) {
-	if s := r.Stored; !s.UTC.Equal(m.commit) { // the facts of one transaction have one stamp
-		m.commit = s.UTC
-		if took := m.cfg.Now().Sub(s.UTC); took >= 0 { // below nought the clock was set meanwhile
-			m.commits.Observe(took.Seconds())
-		}
+	if r.Took > 0 {
+		m.commits.Observe(r.Took.Seconds())
 	}
 	if f, ok := r.Fact.(fact.Pressed); ok {
 		m.presses.WithLabelValues(m.gaugeOf(f), outcomeOf(f), string(f.Why())).Inc()

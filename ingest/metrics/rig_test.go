@@ -1,6 +1,7 @@
 package metrics_test
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -41,12 +42,12 @@ func fw3Text(t testing.TB) []byte {
 // A seen is a bench as it is looked at.
 type seen struct {
 	snapshot bench.Snapshot
-	stopped  chan struct{}
+	answer   func(context.Context) error
 }
 
 func (s *seen) Snapshot() *bench.Snapshot { return &s.snapshot }
 
-func (s *seen) Stopped() <-chan struct{} { return s.stopped }
+func (s *seen) Answers(ctx context.Context) error { return s.answer(ctx) }
 
 // A rig is metrics over a journal, fed with facts at times of a clock.
 type rig struct {
@@ -57,12 +58,14 @@ type rig struct {
 	now     time.Time
 	seq     int64
 	relay   metrics.Relay
+	free    int64 // bytes for the journal
+	away    error // why there are none
 }
 
 // newRig readies the counting; before puts facts in the journal first.
 func newRig(t testing.TB, before ...func(*rig)) *rig {
 	t.Helper()
-	r := &rig{t: t, now: noon(), bench: &seen{stopped: make(chan struct{})}}
+	r := &rig{t: t, now: noon(), free: 1 << 40, bench: &seen{answer: func(context.Context) error { return nil }}}
 	clock := func() time.Time { return r.now }
 	j, err := journal.Open(filepath.Join(t.TempDir(), "a.journal"), journal.Options{Bench: "bay 2", Run: "r1", Now: clock, Rows: fact.Rows()})
 	if err != nil {
@@ -75,7 +78,7 @@ func newRig(t testing.TB, before ...func(*rig)) *rig {
 	}
 	r.Metrics, err = metrics.New(t.Context(), metrics.Config{
 		Bay: "bay 2", Gauges: []string{"D07", "I03"}, Sheets: []*sheet.Sheet{fw3(t)}, Program: "test", Now: clock,
-		Journal: j.Reader,
+		Journal: j.Reader, Room: func() (int64, error) { return r.free, r.away },
 	})
 	if err != nil {
 		t.Fatal(err)
@@ -112,7 +115,7 @@ func (r *rig) tell(subject string, facts ...fact.Fact) {
 		r.seq++
 		s := journal.Stored{Record: journal.Record{Subject: subject, Kind: f.Kind()}, Seq: r.seq, UTC: r.now}
 		r.now = r.now.Add(300 * time.Microsecond)
-		r.Fact(bench.Recorded{Stored: s, Fact: f})
+		r.Fact(bench.Recorded{Stored: s, Fact: f, Took: 300 * time.Microsecond})
 	}
 }
 

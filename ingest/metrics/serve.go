@@ -14,6 +14,13 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 	"github.com/prometheus/exporter-toolkit/web"
+
+	"shimwright/ingest/bench"
+)
+
+const (
+	answersWithin = 2 * time.Second // a bench does: a press takes milliseconds
+	leastRoom     = 32 << 20        // bytes free for the journal: twice what its write-ahead log is cut back to
 )
 
 const (
@@ -31,6 +38,7 @@ const (
 )
 
 // Handler answers for the figures, and for whether the bench runs and records.
+// Whoever asks, nothing is changed by it.
 func (m *Metrics) Handler() http.Handler {
 	figures := promhttp.HandlerFor(m.registry, promhttp.HandlerOpts{
 		MaxRequestsInFlight: mostScrapes, Timeout: 10 * time.Second, EnableOpenMetrics: true, ErrorHandling: promhttp.ContinueOnError,
@@ -43,11 +51,11 @@ func (m *Metrics) Handler() http.Handler {
 }
 
 // answer says good, or why not under the status for what is not available.
-func (m *Metrics) answer(check func() error) http.HandlerFunc {
-	return func(w http.ResponseWriter, _ *http.Request) {
+func (m *Metrics) answer(check func(context.Context) error) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 		words := "good"
-		if err := check(); err != nil {
+		if err := check(r.Context()); err != nil {
 			w.WriteHeader(http.StatusServiceUnavailable)
 			words = err.Error()
 		}
@@ -55,28 +63,40 @@ func (m *Metrics) answer(check func() error) http.HandlerFunc {
 	}
 }
 
-// healthy tells whether the bench runs.
-func (m *Metrics) healthy() error {
+// healthy tells whether the bench takes in presses and commands: its goroutine
+// answers. Where it waits for a disk that does not come back, it does not.
+func (m *Metrics) healthy(ctx context.Context) error {
 	b := m.bench.Load()
 	if b == nil {
 		return errors.New("the bench is starting")
 	}
-	select {
-	case <-(*b).Stopped():
+	ctx, cancel := context.WithTimeout(ctx, answersWithin)
+	defer cancel()
+	switch err := (*b).Answers(ctx); {
+	case errors.Is(err, bench.ErrStopped):
 		return errors.New("the bench has stopped")
-	default:
-		return nil
+	case err != nil:
+		return fmt.Errorf("the bench does not answer within %s: does its disk? Start it anew", answersWithin)
 	}
+	return nil
 }
 
-// ready tells whether it records as well. What the trouble is may name a job, and
-// is left to the bench's screen.
-func (m *Metrics) ready() error {
-	if err := m.healthy(); err != nil {
+// ready tells whether it records as well: it stored what it was last given, and
+// could store more. What a trouble is may name a job, and is left to the bench's
+// screen.
+func (m *Metrics) ready(ctx context.Context) error {
+	if err := m.healthy(ctx); err != nil {
 		return err
 	}
-	if (*m.bench.Load()).Snapshot().Trouble != "" {
+	if s := (*m.bench.Load()).Snapshot(); s.Trouble != "" || s.Failing {
 		return errors.New("the last press or command could not be recorded or worked: look at the bench's screen")
+	}
+	switch free, err := m.cfg.Room(); {
+	case errors.Is(err, errors.ErrUnsupported):
+	case err != nil:
+		return fmt.Errorf("the journal cannot be written: %s: look at its disk", plain(err))
+	case free < leastRoom:
+		return fmt.Errorf("%d bytes are free for the journal, and at least %d should be: make room on its disk", free, leastRoom)
 	}
 	return nil
 }

@@ -8,6 +8,7 @@ import (
 	"crypto/tls"
 	"crypto/x509"
 	"encoding/pem"
+	"errors"
 	"io"
 	"math/big"
 	"net"
@@ -22,6 +23,7 @@ import (
 	"github.com/prometheus/common/expfmt"
 	"golang.org/x/crypto/bcrypt"
 
+	"shimwright/ingest/bench"
 	"shimwright/ingest/metrics"
 )
 
@@ -136,11 +138,52 @@ func TestScrape(t *testing.T) {
 	if status, _ := get(t, client(), request(t, "GET", base+"/healthz")); status != 200 {
 		t.Errorf("a bench in trouble runs: %d", status)
 	}
-	close(r.bench.stopped)
-	for _, path := range []string{"/healthz", "/readyz"} {
-		if status, body := get(t, client(), request(t, "GET", base+path)); status != 503 || !strings.Contains(body, "has stopped") {
-			t.Errorf("%s of a stopped bench: %d %q", path, status, body)
+}
+
+// What a bench that is not well answers, and that nothing of it names a job.
+func TestHealthAndReadiness(t *testing.T) {
+	r := newRig(t)
+	base := strings.TrimSuffix(serve(t, r, anywhere()).url, "/metrics")
+	good := r.bench.answer
+	for _, c := range []struct {
+		name          string
+		change        func()
+		health, ready string
+	}{
+		{"well", func() {}, "good", "good"},
+		{"the journal refused a command", func() { r.bench.snapshot.Failing = true }, "good", "could not be recorded"},
+		{"a press in trouble", func() { r.bench.snapshot.Trouble = "NOT RECORDED: 31.90 mm from D07, job 0003." }, "good", "could not be recorded"},
+		{"a full disk", func() { r.free = 1000 }, "good", "1000 bytes are free for the journal"},
+		{"a disk that is away", func() { r.away = errors.New("/var/x: read-only file system") }, "good", "cannot be written: /var/x: read-only"},
+		{"a system that tells nothing", func() { r.free, r.away = 0, errors.ErrUnsupported }, "good", "good"},
+		{"stuck", func() { r.bench.answer = func(ctx context.Context) error { <-ctx.Done(); return ctx.Err() } }, "does not answer within 2s", "does not answer within 2s"},
+		{"stopped", func() { r.bench.answer = func(context.Context) error { return bench.ErrStopped } }, "has stopped", "has stopped"},
+	} {
+		r.bench.snapshot.Failing, r.bench.snapshot.Trouble, r.bench.answer, r.free, r.away = false, "", good, 1<<40, nil
+		c.change()
+		for path, want := range map[string]string{"/healthz": c.health, "/readyz": c.ready} {
+			status, body := get(t, client(), request(t, "GET", base+path))
+			if (status == 200) != (want == "good") || !strings.Contains(body, want) || strings.Contains(body, "0003") {
+				t.Errorf("%s, %s: %d %q", c.name, path, status, body)
+			}
 		}
+	}
+}
+
+// The room of a journal is what its disk has, and an error where it is away or may
+// not be written.
+func TestRoom(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "a.journal")
+	if free, err := metrics.Room(path); err == nil {
+		t.Errorf("a journal that is away has %d bytes of room", free)
+	}
+	write(t, path, "x")
+	free, err := metrics.Room(path)
+	if errors.Is(err, errors.ErrUnsupported) {
+		t.Skip("this system does not tell what room there is")
+	}
+	if err != nil || free <= 0 {
+		t.Errorf("%d bytes: %v", free, err)
 	}
 }
 
@@ -168,7 +211,7 @@ func TestNativeHistograms(t *testing.T) {
 		}
 		seen++
 		for _, m := range f.GetMetric() {
-			if h := m.GetHistogram(); len(h.GetPositiveSpan()) == 0 || len(h.GetBucket()) == 0 {
+			if h := m.GetHistogram(); (len(h.GetPositiveSpan()) == 0) != (h.GetSampleCount() == 0) || len(h.GetBucket()) == 0 {
 				t.Errorf("%s has %d native spans and %d fixed buckets", f.GetName(), len(h.GetPositiveSpan()), len(h.GetBucket()))
 			}
 		}

@@ -8,6 +8,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"shimwright/calc/ring"
+	"shimwright/calc/sheet"
 	"shimwright/ingest/fact"
 	"shimwright/ingest/journal"
 	"shimwright/ingest/store"
@@ -22,8 +23,8 @@ type work struct {
 	stage    string    // as a label
 	since    time.Time // when it came to the stage
 	fitted   map[string]bool
-	rings    map[string]int // by step: the build state last judged
-	holds    map[int64]bool
+	rings    map[string]int      // by step: the build state last judged
+	holds    map[int64]time.Time // when each was placed
 }
 
 // stageOf is a step's stage as a label.
@@ -63,15 +64,13 @@ func (m *Metrics) ofJob(id string, s journal.Stored, f fact.Fact) {
 		w.training = w.training || f.Training
 		m.ring(w, f)
 	case fact.OnHold:
-		if !w.holds[s.Seq] && len(w.holds) < mostJobs {
-			w.holds[s.Seq] = true
-			m.holds.WithLabelValues(w.sheet).Inc()
+		if len(w.holds) < mostJobs {
+			w.holds[s.Seq] = s.UTC
+			m.held(w.sheet)
 		}
 	case fact.Lifted:
-		if w.holds[f.Hold] {
-			delete(w.holds, f.Hold)
-			m.holds.WithLabelValues(w.sheet).Dec()
-		}
+		delete(w.holds, f.Hold)
+		m.held(w.sheet)
 	case fact.Signed:
 		if f.Ends {
 			m.end(id, w, store.Signed, s.UTC)
@@ -85,7 +84,7 @@ func (m *Metrics) ofJob(id string, s journal.Stored, f fact.Fact) {
 
 func (m *Metrics) begin(id string, at time.Time, f fact.Opened) {
 	w := &work{sheet: other, opened: at, training: f.Training, stage: notBegun,
-		fitted: map[string]bool{}, rings: map[string]int{}, holds: map[int64]bool{}}
+		fitted: map[string]bool{}, rings: map[string]int{}, holds: map[int64]time.Time{}}
 	if steps, ok := m.sheets[f.Sheet]; ok {
 		w.sheet, w.steps = f.Sheet, steps
 	}
@@ -114,6 +113,28 @@ func (m *Metrics) leave(w *work, at time.Time) {
 	}
 }
 
+// held counts a sheet's open holds anew.
+func (m *Metrics) held(label string) {
+	n, oldest := 0, time.Time{}
+	for _, w := range m.jobs {
+		if w.sheet != label {
+			continue
+		}
+		n += len(w.holds)
+		for _, at := range w.holds {
+			if oldest.IsZero() || at.Before(oldest) {
+				oldest = at
+			}
+		}
+	}
+	m.holds.WithLabelValues(label).Set(float64(n))
+	if n == 0 {
+		m.oldest.DeleteLabelValues(label)
+		return
+	}
+	m.oldest.WithLabelValues(label).Set(float64(oldest.UnixMilli()) / 1000)
+}
+
 // observe leaves out what cannot be: a time below nought, where the clock was
 // set back; a figure that is no number.
 func observe(h *prometheus.HistogramVec, v float64, labels ...string) {
@@ -136,7 +157,7 @@ func (m *Metrics) fit(w *work, step string) {
 // counts once, by its first verdict: what is measured again without metal changed
 // is no new ring.
 func (m *Metrics) ring(w *work, f fact.Judged) {
-	if f.What != "backlash" || f.Mean == "" || w.steps[f.Step] == "" {
+	if f.What != sheet.Backlash || f.Mean == "" || w.steps[f.Step] == "" {
 		return
 	}
 	verdict := verdictOf(f.Verdict)
@@ -148,18 +169,29 @@ func (m *Metrics) ring(w *work, f fact.Judged) {
 		return
 	}
 	w.rings[f.Step] = f.Build
-	pass := "first"
+	pass := firstRing
 	if before {
-		pass = "again"
+		pass = laterRing
 	}
 	m.rings.WithLabelValues(w.sheet, w.label(), pass, verdict).Inc()
 	observe(m.mean, meters(f.Mean), w.sheet, w.label())
 	observe(m.spread, meters(f.Spread), w.sheet, w.label())
 }
 
+// A ring's pass as a label.
+const (
+	firstRing = "first"
+	laterRing = "again"
+)
+
+// verdicts are those against limits.
+func verdicts() []ring.Verdict {
+	return []ring.Verdict{ring.Good, ring.TooClose, ring.OutLow, ring.OutHigh, ring.NotGood}
+}
+
 // verdictOf is a verdict against limits as a label; "" for any other.
 func verdictOf(word string) string {
-	for _, v := range []ring.Verdict{ring.Good, ring.TooClose, ring.OutLow, ring.OutHigh, ring.NotGood} {
+	for _, v := range verdicts() {
 		if word == v.String() {
 			return word
 		}
@@ -196,7 +228,7 @@ func (m *Metrics) forget(id string) {
 	}
 	delete(m.jobs, id)
 	m.open.WithLabelValues(w.sheet, w.stage).Dec()
-	m.holds.WithLabelValues(w.sheet).Sub(float64(len(w.holds)))
+	m.held(w.sheet)
 }
 
 // workedAt is the step that a fact shows to be worked at: what is put in, and the
