@@ -139,6 +139,7 @@ const (
 	Good        // as it should be
 	Warn        // wants a look or a decision
 	Stop        // must not go on
+	Bar         // the one thing to do next
 )
 
 // A Span is text of one tone. It is made visible already.

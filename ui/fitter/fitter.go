@@ -12,6 +12,8 @@ import (
 	"shimwright/calc/quantity"
 	"shimwright/ingest/bench"
 	"shimwright/ingest/fact"
+	"shimwright/ui/draw"
+	"shimwright/ui/term"
 )
 
 // A Bench is what the screen shows and commands: a running bench.
@@ -117,16 +119,16 @@ func (u *ui) begin() {
 // app makes the application; started is closed at its first drawing.
 func (u *ui) app(started chan struct{}) *tview.Application {
 	var once sync.Once
-	c := &canvas{
-		noColor: u.opts.NoColor,
-		frame: func(width, height int) []line {
+	c := &term.Canvas{
+		NoColor: u.opts.NoColor, Far: true,
+		Frame: func(width, height int) []draw.Row {
 			u.view.width, u.view.height = width, height
 			u.drawn = frame(&u.view)
-			return u.drawn
+			return rows(u.drawn)
 		},
-		key:   u.key,
-		paste: u.paste,
-		drawn: func() { once.Do(func() { close(started) }) },
+		Key:   u.key,
+		Paste: u.paste,
+		Drawn: func() { once.Do(func() { close(started) }) },
 	}
 	app := tview.NewApplication().SetScreen(u.opts.Screen).EnablePaste(true).SetRoot(c, true)
 	app.SetInputCapture(func(e *tcell.EventKey) *tcell.EventKey {

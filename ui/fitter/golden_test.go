@@ -53,7 +53,7 @@ func drawing(t *testing.T, v *view) string {
 		fmt.Fprintf(&text, "%s\n", strings.TrimRight(visible(l.text()), " "))
 		row := ""
 		for _, s := range l {
-			row += strings.Repeat(string(".sgwXbf"[s.tone]), cells(s.text))
+			row += strings.Repeat(string(".fsgwXb"[s.tone]), cells(s.text))
 		}
 		fmt.Fprintf(&tones, "%s\n", strings.TrimRight(row, "."))
 	}

@@ -4,19 +4,19 @@ import (
 	"strings"
 
 	"shimwright/ui/draw"
+	"shimwright/ui/term"
 )
 
 // A tone is how a text is to stand out. The word says it too, always.
-type tone uint8
+type tone = draw.Tone
 
 const (
-	plain  tone = iota
-	strong      // what to look at
-	good        // as it should be
-	warn        // wants a look or a decision
-	stop        // must not go on
-	bar         // the next thing to do: light on dark turned round
-	faint       // shading and guide lines of a drawing
+	plain  = draw.Plain
+	strong = draw.Strong
+	good   = draw.Good
+	warn   = draw.Warn
+	stop   = draw.Stop
+	bar    = draw.Bar
 )
 
 // A span is text of one tone; a line is spans side by side.
@@ -53,26 +53,21 @@ func drawn(rows []draw.Row) []line {
 	out := make([]line, len(rows))
 	for i, r := range rows {
 		for _, s := range r {
-			out[i] = append(out[i], span{s.Text, toneOf(s.Tone)})
+			out[i] = append(out[i], span{s.Text, s.Tone})
 		}
 	}
 	return out
 }
 
-func toneOf(t draw.Tone) tone {
-	switch t {
-	case draw.Faint:
-		return faint
-	case draw.Strong:
-		return strong
-	case draw.Good:
-		return good
-	case draw.Warn:
-		return warn
-	case draw.Stop:
-		return stop
+// rows are lines made visible, as they are put into cells.
+func rows(lines []line) []draw.Row {
+	out := make([]draw.Row, len(lines))
+	for i, l := range lines {
+		for _, s := range l {
+			out[i] = append(out[i], draw.Span{Text: visible(s.text), Tone: s.tone})
+		}
 	}
-	return plain
+	return out
 }
 
 func (l line) cells() int {
@@ -128,55 +123,7 @@ func ends(left, right line, width int) line {
 	return append(append(left.pad(room), span{"  ", plain}), right...)
 }
 
-// wrap breaks text between words into lines of a width, at most so many; "…"
-// stands for what is left out.
-func wrap(s string, width, most int) []string {
-	if most < 1 || width < 1 {
-		return nil
-	}
-	var out []string
-	at := ""
-	for _, word := range pieces(visible(s), width) {
-		switch {
-		case at == "":
-			at = word
-		case cells(at)+1+cells(word) <= width:
-			at += " " + word
-		default:
-			out = append(out, at)
-			at = word
-		}
-	}
-	if at != "" {
-		out = append(out, at)
-	}
-	if len(out) > most {
-		out[most-1] = cut(out[most-1]+" "+out[most], width)
-		if !strings.HasSuffix(out[most-1], "…") {
-			out[most-1] = cut(out[most-1], width-2) + " …"
-		}
-		out = out[:most]
-	}
-	return out
-}
-
-// pieces are the words of a text; a word wider than a line is broken.
-func pieces(s string, width int) []string {
-	var out []string
-	for _, word := range strings.Fields(s) {
-		at, n := "", 0
-		for _, g := range glyphs(word) {
-			if n+g.Cells > width && at != "" {
-				out = append(out, at)
-				at, n = "", 0
-			}
-			at += g.Text
-			n += g.Cells
-		}
-		out = append(out, at)
-	}
-	return out
-}
+func wrap(s string, width, most int) []string { return term.Wrap(s, width, most) }
 
 // lines tones wrapped text.
 func lines(t tone, s string, width, most int) []line {

@@ -7,9 +7,11 @@ import (
 	"shimwright/ui/draw"
 )
 
-// A Canvas puts rows into cells and hands keys on.
+// A Canvas puts rows into cells and hands keys on. It draws text cell by cell, so
+// that nothing in it is read as a tag.
 type Canvas struct {
 	NoColor bool                               // weight, words and shapes alone
+	Far     bool                               // looked at from afar: what is good is heavy too
 	Frame   func(width, height int) []draw.Row // what to draw
 	Key     func(*tcell.EventKey)              // takes each key
 	Paste   func(string)                       // takes pasted text, which is never taken for keys
@@ -36,6 +38,9 @@ func (c *Canvas) row(screen tcell.Screen, y int, r draw.Row) {
 	at := 0
 	for _, s := range r {
 		style := Style(s.Tone, c.NoColor)
+		if c.Far && s.Tone == draw.Good {
+			style = style.Bold(true)
+		}
 		for _, g := range draw.Glyphs(s.Text) {
 			if at+g.Cells > c.width {
 				return
@@ -66,7 +71,7 @@ func Style(t draw.Tone, noColor bool) tcell.Style {
 			s = s.Foreground(tcell.ColorOlive)
 		}
 		return s.Bold(true)
-	case draw.Stop:
+	case draw.Stop, draw.Bar:
 		return s.Bold(true).Reverse(true)
 	}
 	return s
