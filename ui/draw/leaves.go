@@ -110,7 +110,7 @@ func (p Packs) scale(strip int) float64 {
 }
 
 func (p Packs) row(r Leaved, strip int, look Look) Row {
-	text := leafStrip(r, p.scale(strip), look.ASCII)
+	text := p.leafStrip(r, p.scale(strip), look.ASCII)
 	out := Row{{fmt.Sprintf("%-*s", nameCells, r.Name), Plain}, {text, Strong}}
 	out = append(out, Span{strings.Repeat(" ", max(0, strip-Cells(text))+1), Plain}, Span{r.Total.Show(p.Unit, p.Places) + " ", Strong})
 	if p.Wanted != nil {
@@ -122,7 +122,7 @@ func (p Packs) row(r Leaved, strip int, look Look) Row {
 // leafStrip is the leaves side on, each as long as it is thick and at least one
 // cell, with its size written in it where it fits. Neighbours differ in their
 // filling.
-func leafStrip(r Leaved, scale float64, ascii bool) string {
+func (p Packs) leafStrip(r Leaved, scale float64, ascii bool) string {
 	of := r.Leaves
 	if len(of) == 0 {
 		of = []stock.Leaf{{Size: r.Total}}
@@ -137,7 +137,7 @@ func leafStrip(r Leaved, scale float64, ascii bool) string {
 		sum += l.Size.Float()
 		to := max(at+1, int(sum*scale+0.5))
 		n := to - at
-		label := strings.TrimSuffix(l.Label, " mm")
+		label := p.marked(l)
 		if len(of) == 1 || label == "" || Cells(label)+4 > n {
 			b.WriteString(strings.Repeat(fills[i%2], n))
 		} else {
@@ -147,6 +147,15 @@ func leafStrip(r Leaved, scale float64, ascii bool) string {
 		at = to
 	}
 	return b.String()
+}
+
+// marked is what a leaf is marked with; without its unit only where that is the
+// unit of the drawing.
+func (p Packs) marked(l stock.Leaf) string {
+	if p.Unit == quantity.MM {
+		return strings.TrimSuffix(l.Label, " mm")
+	}
+	return l.Label
 }
 
 // ruler shows how far a pack is off: the middle is exact, the brackets are as
@@ -243,7 +252,7 @@ func (p Packs) stockRows(look Look) []Row {
 				n++
 			}
 		}
-		part := fmt.Sprintf("%s × %d", Visible(strings.TrimSuffix(l.Label, " mm")), l.Count)
+		part := fmt.Sprintf("%s × %d", Visible(p.marked(l)), l.Count)
 		if n > 0 {
 			part += fmt.Sprintf(" (%d left)", l.Count-n)
 		}

@@ -123,10 +123,12 @@ func (u *ui) take() {
 func (u *ui) otherUnit() {
 	v := &u.view
 	v.unit = v.nextUnit()
-	v.note = note{text: fmt.Sprintf("Lengths are shown in %s. What the bench writes in sentences stays in the sheet's unit.", v.unit)}
+	v.note = note{text: fmt.Sprintf("Lengths are shown in %s. What gauges sent and leaves are marked with keeps its own unit.", v.unit)}
 	if v.unit == v.snap.Job.Sheet.Unit {
 		v.unit = quantity.Bare
 	}
+	u.taken = nil
+	u.takeIn()
 }
 
 // strike arms at the first Backspace and strikes at the second.

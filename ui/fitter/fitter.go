@@ -52,7 +52,8 @@ const rings = 8
 // ui is the screen. Its view is touched on the screen's goroutine only.
 type ui struct {
 	view  view
-	drawn []line // the frame as it was last drawn
+	drawn []line          // the frame as it was last drawn
+	taken *bench.Snapshot // the bench's, as it was last taken in
 	bench Bench
 	opts  Options
 	ctx   context.Context // of the run: commands end with it
@@ -215,7 +216,7 @@ func (u *ui) takeAll() {
 func (u *ui) refresh() {
 	v := &u.view
 	was := v.snap
-	v.snap, v.now = u.bench.Snapshot(), u.opts.Now()
+	u.takeIn()
 	if !v.busy && v.snap != was || v.snap != nil && v.snap.Step != nil && v.snap.Step.Step.Name == v.choosing {
 		v.choosing = "" // the bench is there, or has gone on since
 	}
@@ -233,6 +234,15 @@ func (u *ui) refresh() {
 	select {
 	case u.bells <- beeps(v.snap.Last.Press.Outcome):
 	default:
+	}
+}
+
+// takeIn shows the bench's newest snapshot.
+func (u *ui) takeIn() {
+	u.view.now = u.opts.Now()
+	if s := u.bench.Snapshot(); s != u.taken || s == nil {
+		u.taken = s
+		u.view.take(s)
 	}
 }
 

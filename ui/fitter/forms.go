@@ -228,7 +228,7 @@ func markWords(v *view, st *sheet.Step, typed string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	return overhaul.MarkSentence(v.snap.Job.Sheet, st, e), nil
+	return overhaul.MarkSentence(v.sheetShown(), st, e), nil
 }
 
 func recordForm(r *overhaul.Result) *form {
@@ -254,7 +254,7 @@ func fitForm(v *view, r *overhaul.Result) *form {
 		fields = append(fields, field{ask: fmt.Sprintf("%s as measured, in %s; of several places, a blank between:", capital(st.Name), unit), figure: true, check: lengthsIn(unit)})
 	}
 	if st.Pack.Stock != "" || pressed {
-		leaves := field{ask: "Its leaves, a blank between; Enter takes what is shown:", figure: true, check: lengthsIn(unit)}
+		leaves := field{ask: fmt.Sprintf("Its leaves, in %s, a blank between; Enter takes what is shown:", unit), figure: true, check: lengthsIn(unit)}
 		if m := r.Pack.Makeup; m != nil && len(m.Packs) > 0 {
 			leaves.typed, leaves.fresh = leavesTyped(m.Packs[0].String()), true
 		}

@@ -237,7 +237,7 @@ func moreScenes(t *testing.T) map[string]func(width, height int) *view {
 		"form jobs":         show(face, func(v *view) { v.form = jobsForm(v) }),
 		"word taken":        show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.saidAt = v.now }),
 		"word held":         show(func() *scene { return face().press("D07", "3.38 mm") }, func(v *view) { v.saidAt = v.now }),
-		"in inches":         show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.unit = quantity.Inch }),
+		"in inches":         show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.unit = quantity.Inch; v.take(v.snap) }),
 		"decimal comma":     show(at("pinion pack"), func(v *view) { v.comma = true }),
 		"plain characters":  show(func() *scene { return face().press("D07", "33.38 mm") }, func(v *view) { v.ascii = true }),
 		"form more":         show(face, func(v *view) { v.snap.Gauges[0].Checked = v.now.AddDate(0, 0, -1); v.form = moreForm(v) }),

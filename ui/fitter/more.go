@@ -196,6 +196,9 @@ func (v *view) conceded(r *overhaul.Result) *job.Concession {
 	if r.Status != overhaul.Held {
 		return nil
 	}
+	if v.recorded != nil {
+		r = v.recorded.Of(r.Step.Name) // a concession is told by the words that were recorded
+	}
 	if c, ok := bench.LetBe(v.snap.Job, r); ok {
 		return &c
 	}

@@ -27,7 +27,7 @@ const (
 func Tell(w io.Writer, s *bench.Snapshot, opts Options) error {
 	u := &ui{opts: opts}
 	u.setUp()
-	u.view.snap = s
+	u.view.take(s)
 	if opts.Now != nil {
 		u.view.now = opts.Now()
 	}

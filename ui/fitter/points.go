@@ -30,17 +30,17 @@ func pointLines(v *view, r *overhaul.Result) []line {
 	if len(c.Points) > mostPoints {
 		out = append(out, say(fmt.Sprintf("%d to %d of %d spots", from+1, from+mostPoints, len(c.Points))))
 	}
-	return append(out, agreeLine(r)...)
+	return append(out, agreeLine(v, r)...)
 }
 
-func agreeLine(r *overhaul.Result) []line {
+func agreeLine(v *view, r *overhaul.Result) []line {
 	c := r.Step.Check
 	var words []string
 	if c.Each > 1 && c.Agree.Exact().Sign() > 0 && r.Check.Verdict == ring.NotJudged {
-		words = append(words, "presses agree to "+c.Agree.String())
+		words = append(words, "presses agree to "+v.inUnit(c.Agree))
 	}
 	if c.Spread.Exact().Sign() > 0 {
-		words = append(words, "spread to "+c.Spread.String())
+		words = append(words, "spread to "+v.inUnit(c.Spread))
 	}
 	if len(words) == 0 {
 		return nil

@@ -6,6 +6,8 @@ import (
 
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
+	"shimwright/calc/sheet"
+	"shimwright/ingest/bench"
 )
 
 // lengthUnit is the unit that lengths are shown in and how many decimals they
@@ -22,6 +24,28 @@ func (v *view) lengthUnit() (quantity.Unit, int32) {
 	}
 	return quantity.MM, 3
 }
+
+// take makes a bench's snapshot the one that is shown, its results said in the
+// unit of the screen.
+func (v *view) take(s *bench.Snapshot) {
+	v.snap, v.recorded = s, nil
+	if s == nil || s.Job == nil || s.Results == nil || v.unit == quantity.Bare || v.unit == s.Job.Sheet.Unit {
+		return
+	}
+	res, err := s.Job.WorkShownIn(v.lengthUnit())
+	if err != nil {
+		return // each figure stands with its unit
+	}
+	shown := *s
+	shown.Results = res
+	if s.Step != nil {
+		shown.Step = res.Of(s.Step.Step.Name)
+	}
+	v.snap, v.recorded = &shown, s.Results
+}
+
+// sheetShown is the job's sheet, to say marks in the unit of the screen.
+func (v *view) sheetShown() *sheet.Sheet { return v.snap.Results.Sheet }
 
 // nextUnit is the unit after the one shown, in the order mm, in, thou.
 func (v *view) nextUnit() quantity.Unit {

@@ -21,7 +21,8 @@ const (
 // A view is all that a frame is drawn from: the bench's snapshot and what is
 // only the screen's. It belongs to the screen's goroutine.
 type view struct {
-	snap          *bench.Snapshot
+	snap          *bench.Snapshot   // with the results said in the unit of the screen
+	recorded      *overhaul.Results // as the bench has them, in the sheet's unit; nil where snap has the same
 	width, height int
 	now           time.Time
 	choosing      string // the step just chosen, until the bench is there; "" none
