@@ -28,7 +28,8 @@ disk, unless the last hash is kept elsewhere too. With --jobs every job in it is
 worked anew from its facts, and each judgement that comes out otherwise is told.
 
 Of a record every word and figure is worked out again from the sheet, the facts and
-the raw bytes that it carries; nothing else is read. Each fact is held to its own
+the raw bytes that it carries; nothing else is read. The bytes of each press are read
+again by the form of its gauge, where the job carries it. Each fact is held to its own
 hash and to the hash before it. Where facts of other subjects lie between, they are
 not carried, and the record says so.
 

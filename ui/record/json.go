@@ -14,8 +14,9 @@ import (
 )
 
 // Form is the version of the JSON record's form. Later programs read earlier
-// forms.
-const Form = 1
+// forms. 2 added certificates, the form of each gauge's bytes among the facts, and
+// the digest of the file.
+const Form = 2
 
 // MaxJSON is how long a JSON record may be, in bytes. A whole job takes some
 // hundred thousand.
@@ -29,6 +30,9 @@ type File struct {
 	Record  *Record     `json:"record"`
 	Sheet   string      `json:"sheet_text"`
 	Facts   carried.Job `json:"carried"`
+	Digest  string      `json:"sha256,omitempty"` // of the file, with noughts in its place
+
+	bytes []byte // as read
 }
 
 // JSON writes the record with the sheet and the facts it was made from, and the
@@ -42,10 +46,10 @@ func (r *Record) JSON(w io.Writer, c carried.Job, program string) error {
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", " ")
-	if err := e.Encode(File{Form, program, r, sheet, c}); err != nil {
+	if err := e.Encode(File{Form: Form, Program: program, Record: r, Sheet: sheet, Facts: c, Digest: noSeal()}); err != nil {
 		return fmt.Errorf("the record cannot be written: %w", err)
 	}
-	_, err = io.WriteString(w, escaped(b.String()))
+	_, err = io.WriteString(w, sealed(escaped(b.String())))
 	return err
 }
 
@@ -104,7 +108,7 @@ func ReadJSON(b []byte) (*File, error) {
 	case *form.Form > Form:
 		return nil, fmt.Errorf("it is of form %d, and this program reads forms up to %d: use a newer program", *form.Form, Form)
 	}
-	f := &File{}
+	f := &File{bytes: b}
 	d := json.NewDecoder(bytes.NewReader(b))
 	d.DisallowUnknownFields()
 	if err := d.Decode(f); err != nil {
@@ -115,6 +119,9 @@ func ReadJSON(b []byte) (*File, error) {
 	}
 	if f.Record == nil {
 		return nil, errors.New("the record itself is missing from the file")
+	}
+	if f.Form >= 2 && len(f.Digest) != sealDigits {
+		return nil, errors.New("its own digest is missing from the file or is none: \"sha256\", 64 digits, stands at its end")
 	}
 	return f, nil
 }

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"slices"
 	"sort"
-	"strings"
 
 	"shimwright/calc/overhaul"
 	"shimwright/calc/ring"
@@ -52,6 +51,7 @@ func verify(f *File) Verification {
 	facts, err := f.Facts.Decode()
 	if err != nil {
 		v.differs("%s", err)
+		v.seal(f, nil)
 		return v
 	}
 	v.sheet(f, facts)
@@ -59,8 +59,10 @@ func verify(f *File) Verification {
 	made, err := From(f.Facts)
 	if err != nil {
 		v.differs("the record cannot be made anew from its facts: %s", err)
+		v.seal(f, nil)
 		return v
 	}
+	v.seal(f, made)
 	v.compare(f.Record, made)
 	v.judgements(f.Facts, facts)
 	return v
@@ -182,52 +184,6 @@ func lineOf(a, b string) int {
 	return n
 }
 
-// raw holds each figure to the bytes that the gauge sent. How a gauge's bytes are
-// read is its profile's to say, which no record carries: where the bytes are
-// text, the figure's digits must be in them, in order.
-func (v *Verification) raw(c carried.Job, facts []fact.Fact) {
-	shown, unread := 0, 0
-	for i, f := range facts {
-		p, ok := f.(fact.Pressed)
-		if !ok || p.Value == nil || len(p.Raw) == 0 {
-			continue
-		}
-		digits, isText := digitsOf(string(p.Raw))
-		want, _ := digitsOf(p.Value.Digits())
-		want = strings.TrimLeft(want, "0")
-		switch {
-		case !isText || digits == "":
-			unread++
-		case strings.Contains(digits, want):
-			shown++
-		default:
-			v.differs("fact %d: the press is recorded as %s, and the gauge sent %s", c.Facts[i].Seq, p.Value, p.Bytes())
-		}
-	}
-	if shown+unread == 0 {
-		return
-	}
-	say := fmt.Sprintf("of %d presses the raw bytes show the digits recorded", shown)
-	if unread > 0 {
-		say += fmt.Sprintf("; those of %d are no text, and only their gauge's profile could read them", unread)
-	}
-	v.Proved = append(v.Proved, say)
-}
-
-// digitsOf are the decimal digits of a text; false where it is none.
-func digitsOf(s string) (string, bool) {
-	var b strings.Builder
-	for i := range len(s) {
-		switch c := s[i]; {
-		case c >= '0' && c <= '9':
-			b.WriteByte(c)
-		case c >= 0x80:
-			return "", false
-		}
-	}
-	return b.String(), true
-}
-
 // compare holds what the record says to what its facts give, field by field.
 func (v *Verification) compare(said, made *Record) {
 	a, errA := tree(said)
@@ -269,8 +225,8 @@ func (v *Verification) walk(at string, said, made any) {
 			return
 		}
 	}
-	if a, b := written(said), written(made); a != b {
-		v.differs("%s: the record says %s; its facts give %s", at, a, b)
+	if a, b := whole(said), whole(made); a != b {
+		v.differs("%s: the record says %s; its facts give %s", at, shown(a, b), shown(b, a))
 	}
 }
 
@@ -297,8 +253,8 @@ func item(list []any, i int) any {
 	return nil
 }
 
-// written is a value as it is shown beside another.
-func written(x any) string {
+// whole is a value as JSON writes it; "nothing" for none.
+func whole(x any) string {
 	if x == nil {
 		return "nothing"
 	}
@@ -306,9 +262,21 @@ func written(x any) string {
 	if err != nil {
 		return fmt.Sprint(x)
 	}
-	const most = 200
-	if s := []rune(string(b)); len(s) > most {
-		return string(s[:most]) + "…"
-	}
 	return string(b)
+}
+
+// shown is a value as it is shown beside another: all of it, or of a long one the
+// part where it first differs.
+func shown(a, b string) string {
+	const most, before = 200, 40
+	x, y := []rune(a), []rune(b)
+	if len(x) <= most {
+		return a
+	}
+	at := 0
+	for at < min(len(x), len(y)) && x[at] == y[at] {
+		at++
+	}
+	from := max(0, min(at-before, len(x)-most))
+	return "…" + string(x[from:min(len(x), from+most)]) + "…"
 }
