@@ -32,8 +32,7 @@ func backUp(c *cobra.Command, args []string) error {
 	defer func() { _ = r.Close() }() // what closing after a read could say is not worth hearing
 	told, end := progressOn(c.ErrOrStderr())
 	defer end()
-	told("copying", 0, 0)
-	last, err := r.Backup(c.Context(), args[1], func(done, total int64) { told("copied; verifying the copy", done, total) })
+	last, err := r.Backup(c.Context(), args[1], told)
 	end()
 	if err != nil {
 		return journalError(err)

@@ -39,7 +39,7 @@ training, and goes to a journal of its own beside the captures.`,
 			ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 			defer stop()
 			beside := asides{out: c.ErrOrStderr(), wait: !headless && !plain}
-			w.tell = beside.say
+			w.tell, w.errors = beside.say, c.ErrOrStderr()
 			defer beside.done()
 			if headless {
 				return runHeadless(ctx, path, w, c.InOrStdin(), c.OutOrStdout())

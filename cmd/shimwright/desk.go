@@ -66,9 +66,13 @@ func look(c *cobra.Command, bench string, do func(*desk, *journal.Reader) error)
 		return journalError(err)
 	}
 	defer func() { _ = r.Close() }() // what closing after a read could say is not worth hearing
+	told, end := progressOn(c.ErrOrStderr())
+	defer end()
+	told("reading what the bench did so far", 0, 0)
 	if err := d.load(c.Context(), r); err != nil {
 		return err
 	}
+	end()
 	return do(d, r)
 }
 
@@ -83,14 +87,18 @@ func change(c *cobra.Command, bench string, do func(context.Context, *desk) erro
 	if err != nil {
 		return err
 	}
-	d.journal, err = journal.Open(d.file.Journal, journal.Options{Bench: d.file.Name, Run: run, Now: time.Now, Rows: fact.Rows()})
+	told, end := progressOn(c.ErrOrStderr())
+	defer end()
+	d.journal, err = journal.OpenContext(c.Context(), d.file.Journal, journal.Options{Bench: d.file.Name, Run: run, Now: time.Now, Rows: fact.Rows(), Progress: told})
 	if err != nil {
 		return journalError(err)
 	}
 	defer func() { err = errors.Join(err, machine("journal", d.journal.Close())) }()
+	told("reading what the bench did so far", 0, 0)
 	if err := d.load(c.Context(), d.journal.Reader); err != nil {
 		return err
 	}
+	end()
 	if err := d.takeIn(); err != nil {
 		return err
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -39,7 +40,8 @@ func machine(what string, err error) error {
 	return &machineError{fmt.Errorf("%s: %w", what, err)}
 }
 
-// statusOf tells the exit status of an error. A file that is not there is the
+// statusOf tells the exit status of an error. Work that was stopped is counted with
+// the machine's faults: nothing was wrong with what was asked. A file that is not there is the
 // command line's fault, any other trouble with a file the machine's. An error
 // that says nothing else is of the command line, which is all that cobra itself
 // finds fault with.
@@ -51,7 +53,7 @@ func statusOf(err error) exitStatus {
 		return exitDone
 	case errors.Is(err, errNotGood):
 		return exitNotGood
-	case errors.As(err, &broken):
+	case errors.As(err, &broken), errors.Is(err, context.Canceled):
 		return exitMachine
 	case errors.As(err, &file) && !errors.Is(err, fs.ErrNotExist):
 		return exitMachine
@@ -69,7 +71,13 @@ func complaint(err error) string {
 	case errors.As(err, &fault):
 		return shown(err.Error())
 	}
-	return "shimwright: " + shown(err.Error())
+	return "shimwright: " + shown(stopWords(err))
+}
+
+// stopWords are an error's words, without the Go library's own for what was
+// stopped.
+func stopWords(err error) string {
+	return strings.ReplaceAll(err.Error(), context.Canceled.Error(), "it was stopped")
 }
 
 // shown writes out what a terminal would obey: a file's name or an argument may

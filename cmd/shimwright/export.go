@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"shimwright/ingest/exchange"
 	"shimwright/ingest/fact"
@@ -206,9 +205,13 @@ func (e *exporting) spreadsheet(c *cobra.Command, s exchange.Source, kinds []exc
 		}
 		parts = append(parts, fmt.Sprintf("%d %s", n, rowsOf(k)))
 	}
+	told, end := progressOn(c.ErrOrStderr())
+	defer end()
+	told("writing the spreadsheet", 0, 0)
 	if err := e.write(c, func(w io.Writer) error { _, err := x.WriteTo(w); return err }); err != nil {
 		return err
 	}
+	end()
 	return e.told(c, strings.Join(parts, ", "))
 }
 
@@ -228,20 +231,33 @@ func (e *exporting) results(c *cobra.Command, s exchange.Source) error {
 
 // rows writes rows and tells on a terminal how many there are already.
 func (e *exporting) rows(c *cobra.Command, s exchange.Source, k exchange.Kind, to exchange.Sink) (int64, error) {
-	f, ok := c.ErrOrStderr().(*os.File)
-	if ok && term.IsTerminal(int(f.Fd())) {
-		s.Progress = func(rows int64) { _, _ = fmt.Fprintf(f, "\r%d %s …", rows, rowsOf(k)) } // the rows themselves stand
-		defer func() { _, _ = fmt.Fprint(f, "\r\x1b[K") }()
-	}
+	told, end := progressOn(c.ErrOrStderr())
+	defer end()
+	s.Progress = func(rows int64) { told(rowsOf(k), rows, 0) }
+	told(rowsOf(k), 0, 0)
 	return s.Write(c.Context(), k, to)
 }
 
 // write writes to the file, or to standard output.
 func (e *exporting) write(c *cobra.Command, write func(io.Writer) error) error {
 	if e.out() == "-" {
-		return readingError(write(c.OutOrStdout()))
+		return readingError(write(stoppable{c.Context(), c.OutOrStdout()}))
 	}
-	return readingError(exchange.WriteFile(e.out(), e.replace, write))
+	return readingError(exchange.WriteFile(e.out(), e.replace, func(w io.Writer) error { return write(stoppable{c.Context(), w}) }))
+}
+
+// stoppable is a writer that takes nothing more once it is stopped, for what
+// writes without asking.
+type stoppable struct {
+	ctx context.Context
+	w   io.Writer
+}
+
+func (s stoppable) Write(b []byte) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return s.w.Write(b)
 }
 
 // told says what was written; beside a table on standard output it says nothing.
@@ -260,7 +276,7 @@ func readingError(err error) error {
 	case err == nil:
 		return nil
 	case errors.Is(err, context.Canceled):
-		return errors.New("stopped: nothing was written")
+		return &machineError{errors.New("stopped: nothing was written")}
 	case errors.As(err, &broken), errors.Is(err, journal.ErrDisk), errors.Is(err, journal.ErrDamaged):
 		return &machineError{err}
 	}

@@ -64,15 +64,6 @@ func TestSoakIdle(t *testing.T) {
 	}
 }
 
-func embeddedText(t *testing.T, name string) string {
-	t.Helper()
-	text, ok := embeddedSheet(name)
-	if !ok {
-		t.Fatalf("the program carries no sheet %s", name)
-	}
-	return string(text)
-}
-
 // gaugedBench is the bench file of so many virtual gauges, plugged in.
 func gaugedBench(t *testing.T, gauges int) string {
 	t.Helper()

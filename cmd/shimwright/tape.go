@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"maps"
 	"os"
 	"path/filepath"
@@ -28,6 +29,9 @@ type wires struct {
 	// between, which may be nil, changes each port behind what is made or
 	// played.
 	between through
+	// errors, which may be nil, is where long work before the bench runs tells how
+	// far it is, if that is a terminal.
+	errors io.Writer
 	// tell, which may be nil, gives a person words on what goes on beside the
 	// bench; nil keeps them to itself.
 	tell func(words string)

@@ -72,7 +72,11 @@ func trace(c *cobra.Command, d *desk, r *journal.Reader, name string, first, las
 	if !first.IsZero() {
 		begin, since = first.Start(time.Local), first.String()
 	}
+	told, end := progressOn(c.ErrOrStderr())
+	defer end()
+	told("reading all facts", 0, 0)
 	t, err := register.UsedBetween(c.Context(), r, name, begin, last.Next().Start(time.Local))
+	end()
 	switch {
 	case errors.Is(err, register.ErrMany):
 		return err

@@ -121,16 +121,13 @@ func verifyRecord(c *cobra.Command, name string) error {
 func verifyJournal(c *cobra.Command, path string) error {
 	r, err := journal.OpenReader(path)
 	if err != nil {
-		if errors.Is(err, journal.ErrNotJournal) {
-			return err
-		}
-		return machine("journal", err)
+		return journalError(err)
 	}
 	defer func() { _ = r.Close() }() // what closing after a read could say is not worth hearing
 	var broken *journal.Break
 	told, end := progressOn(c.ErrOrStderr())
 	defer end()
-	err = r.Verify(c.Context(), func(done, total int64) { told("verifying", done, total) })
+	err = r.Verify(c.Context(), told)
 	end()
 	switch {
 	case errors.As(err, &broken):
@@ -139,11 +136,11 @@ func verifyJournal(c *cobra.Command, path string) error {
 		}
 		return errNotGood
 	case err != nil:
-		return machine("journal", err)
+		return journalError(err)
 	}
 	last, ok, err := r.Last(c.Context())
 	if err != nil {
-		return machine("journal", err)
+		return journalError(err)
 	}
 	words := "it holds no fact yet"
 	if ok {

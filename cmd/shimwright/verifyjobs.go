@@ -27,35 +27,46 @@ func verifyJobs(c *cobra.Command, path string) error {
 	if err != nil {
 		return journalError(err)
 	}
+	p := newProgress(c.ErrOrStderr())
+	defer p.end()
 	judged, wrong := 0, 0
-	for _, s := range subjects {
+	for i, s := range subjects {
+		p.told("working jobs anew", int64(i), int64(len(subjects)))
 		n, differ, err := bench.Rejudge(c.Context(), r, strings.TrimPrefix(s, "job/"))
 		judged += n
 		switch {
-		case errors.Is(err, context.Canceled), errors.Is(err, journal.ErrDisk), errors.Is(err, fact.ErrNewer):
+		case errors.Is(err, context.Canceled):
+			p.end()
+			return &machineError{fmt.Errorf("journal %s: working its jobs anew was stopped after %d of %d: %s", path, i, len(subjects), outcome(wrong))}
+		case errors.Is(err, journal.ErrDisk), errors.Is(err, fact.ErrNewer):
 			return journalError(err)
 		case err != nil:
 			wrong++
-			if err := say(c, "  CANNOT BE WORKED: %s", err); err != nil {
+			if err := p.aside(func() error { return say(c, "  CANNOT BE WORKED: %s", err) }); err != nil {
 				return err
 			}
 		}
 		for _, d := range differ {
 			wrong++
-			if err := say(c, "  DIFFERS: %s", d); err != nil {
+			if err := p.aside(func() error { return say(c, "  DIFFERS: %s", d) }); err != nil {
 				return err
 			}
 		}
 	}
-	words := "each comes out as it was stored"
-	if wrong > 0 {
-		words = fmt.Sprintf("%d do NOT come out as stored", wrong)
-	}
-	if err := say(c, "%d judgements of %d jobs were worked out again: %s.", judged, len(subjects), words); err != nil {
+	p.end()
+	if err := say(c, "%d judgements of %d jobs were worked out again: %s.", judged, len(subjects), outcome(wrong)); err != nil {
 		return err
 	}
 	if wrong > 0 {
 		return errNotGood
 	}
 	return nil
+}
+
+// outcome says how the judgements that were worked again came out.
+func outcome(wrong int) string {
+	if wrong == 0 {
+		return "each comes out as it was stored"
+	}
+	return fmt.Sprintf("%d do NOT come out as stored", wrong)
 }

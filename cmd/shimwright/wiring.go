@@ -84,10 +84,13 @@ func openBench(ctx context.Context, f *benchfile.File, folder string, w wires, o
 	if err != nil {
 		return nil, err
 	}
-	j, err := journal.Open(w.journal(f.Journal), journal.Options{Bench: f.Name, Run: run, Now: time.Now, Rows: fact.Rows()})
+	told, end := progressOn(w.errors)
+	defer end()
+	j, err := journal.OpenContext(ctx, w.journal(f.Journal), journal.Options{Bench: f.Name, Run: run, Now: time.Now, Rows: fact.Rows(), Progress: told})
 	if err != nil {
-		return nil, machine("journal", err)
+		return nil, journalError(err)
 	}
+	told("reading what the bench did so far", 0, 0)
 	m, err := readyFigures(ctx, f, folder, j.Reader, w)
 	if err != nil {
 		return nil, errors.Join(err, j.Close())

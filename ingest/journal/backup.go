@@ -17,7 +17,7 @@ import (
 //
 // The copy is made in one reading transaction (SQLite's VACUUM INTO); the
 // write-ahead log grows by what is stored meanwhile.
-func (r *Reader) Backup(ctx context.Context, path string, progress func(done, total int64)) (last Stored, err error) {
+func (r *Reader) Backup(ctx context.Context, path string, progress Progress) (last Stored, err error) {
 	fault := func(doing string, err error) error {
 		return fmt.Errorf("backup of journal %s to %s: %s: %w", r.path, path, doing, err)
 	}
@@ -30,7 +30,7 @@ func (r *Reader) Backup(ctx context.Context, path string, progress func(done, to
 	}
 	defer func() { _ = os.RemoveAll(folder) }() // the copy has left it, or is not wanted
 	part := filepath.Join(folder, "copy")
-	if _, err := r.db.ExecContext(ctx, `VACUUM INTO ?`, part); err != nil {
+	if err := r.copyTo(ctx, part, progress); err != nil {
 		return last, explain(r.path, "copying it to "+path, err)
 	}
 	if err := flush(part); err != nil {
@@ -47,7 +47,20 @@ func (r *Reader) Backup(ctx context.Context, path string, progress func(done, to
 	return last, flushFolder(filepath.Dir(path))
 }
 
-func verifyCopy(ctx context.Context, path string, progress func(done, total int64)) (last Stored, err error) {
+// copyTo writes the copy; how far it is, its size tells.
+func (r *Reader) copyTo(ctx context.Context, part string, progress Progress) error {
+	var size int64
+	err := r.db.QueryRowContext(ctx, `SELECT (page_count - freelist_count) * page_size
+		FROM pragma_page_count, pragma_freelist_count, pragma_page_size`).Scan(&size)
+	if err != nil {
+		return err
+	}
+	defer progress.watch("copying", part, size)()
+	_, err = r.db.ExecContext(ctx, `VACUUM INTO ?`, part)
+	return err
+}
+
+func verifyCopy(ctx context.Context, path string, progress Progress) (last Stored, err error) {
 	c, err := OpenReader(path)
 	if err != nil {
 		return last, err

@@ -102,7 +102,7 @@ func explain(path, doing string, err error) error {
 		return nil
 	}
 	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
-		return fmt.Errorf("journal %s: %s was stopped: %w", path, doing, err)
+		return &stoppedError{path, doing, err}
 	}
 	var failure *sqlite.Error
 	if errors.As(err, &failure) {

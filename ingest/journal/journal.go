@@ -28,6 +28,9 @@ type Options struct {
 	// transaction. A journal opened with the zero rule keeps facts alone, and
 	// its rows are made anew by the next one that has a rule.
 	Rows store.Rule[Stored]
+	// Progress is told what takes long in opening: a file of an older form that is
+	// brought to the newest, and rows that are made anew.
+	Progress Progress
 
 	pragmas []string // of the writing connection, for tests only
 }
@@ -74,6 +77,12 @@ type Journal struct {
 // Errors: ErrRefused, ErrHeld, ErrNewer, ErrNotJournal, ErrOtherBench, ErrFull,
 // ErrReadOnly, ErrDisk, ErrDamaged. It does not verify the chain: see Verify.
 func Open(path string, opts Options) (*Journal, error) {
+	return OpenContext(context.Background(), path, opts)
+}
+
+// OpenContext is Open until ctx is done, which leaves the journal as it was: of
+// the form it had, with the rows it had.
+func OpenContext(ctx context.Context, path string, opts Options) (*Journal, error) {
 	if err := opts.check(); err != nil {
 		return nil, fmt.Errorf("journal %s: %w", path, err)
 	}
@@ -89,7 +98,7 @@ func Open(path string, opts Options) (*Journal, error) {
 		return nil, err
 	}
 	j := &Journal{rows: opts.Rows, run: opts.Run, now: opts.Now, began: began, lock: lock, gate: make(chan struct{}, 1)}
-	if err := j.open(context.Background(), path, opts); err != nil {
+	if err := j.open(ctx, path, opts); err != nil {
 		return nil, errors.Join(err, j.release())
 	}
 	return j, nil
@@ -111,7 +120,7 @@ func (j *Journal) open(ctx context.Context, path string, opts Options) (err erro
 	if err := useLog(ctx, j.db); err != nil {
 		return explain(path, "turning its write-ahead log on", err)
 	}
-	if err := migrate(ctx, j.db, form, opts.Bench, j.began); err != nil {
+	if err := migrate(ctx, j.db, form, opts.Bench, j.began, opts.Progress); err != nil {
 		return explain(path, "bringing it to the newest form", err)
 	}
 	if err := tryWriting(ctx, j.db); err != nil {
@@ -124,7 +133,7 @@ func (j *Journal) open(ctx context.Context, path string, opts Options) (err erro
 		return fmt.Errorf("journal %s: %w: it is bench %q's, and this is bench %q: give each bench a journal of its own, or give this bench its old name",
 			path, ErrOtherBench, j.Bench(), opts.Bench)
 	}
-	if err := j.keepRows(ctx); err != nil {
+	if err := j.keepRows(ctx, opts.Progress); err != nil {
 		return err
 	}
 	if j.last, err = j.db.PrepareContext(ctx, lastLink); err != nil {

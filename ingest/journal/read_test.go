@@ -214,11 +214,13 @@ func TestVerifyTellsProgress(t *testing.T) {
 	for range 5 {
 		put(t, j, presses(MaxRecords)...)
 	}
-	var told [][2]int64
-	if err := j.Verify(t.Context(), func(done, total int64) { told = append(told, [2]int64{done, total}) }); err != nil {
+	var told []string
+	if err := j.Verify(t.Context(), func(what string, done, total int64) {
+		told = append(told, fmt.Sprintf("%s %d/%d", what, done, total))
+	}); err != nil {
 		t.Fatal(err)
 	}
-	if diff := cmp.Diff([][2]int64{{256, 320}, {320, 320}}, told); diff != "" {
+	if diff := cmp.Diff([]string{"checking facts 256/320", "checking facts 320/320", "checking the file's pages 0/0"}, told); diff != "" {
 		t.Error(diff)
 	}
 }

@@ -82,7 +82,7 @@ func change(ctx context.Context, tx *sql.Tx, s Stored, c store.Change) error {
 
 // keepRows makes the rows anew where another version of the rule made them, all
 // in one transaction: killed in the middle, the file is as it was.
-func (j *Journal) keepRows(ctx context.Context) error {
+func (j *Journal) keepRows(ctx context.Context, progress Progress) error {
 	var by int
 	if err := j.db.QueryRowContext(ctx, `SELECT version FROM derived`).Scan(&by); err != nil {
 		return explain(j.path, "looking which rule made its rows", err)
@@ -94,13 +94,12 @@ func (j *Journal) keepRows(ctx context.Context) error {
 	if by == j.rows.Version {
 		return nil
 	}
-	return j.Rebuild(ctx, nil)
+	return j.Rebuild(ctx, progress)
 }
 
-// Rebuild makes all rows anew from the facts. progress, which may be nil, is
-// told now and then how many facts are done. Facts wait meanwhile. A stop by
+// Rebuild makes all rows anew from the facts. Facts wait meanwhile. A stop by
 // ctx, or an error, leaves the rows as they were.
-func (j *Journal) Rebuild(ctx context.Context, progress func(done, total int64)) error {
+func (j *Journal) Rebuild(ctx context.Context, progress Progress) error {
 	if j.rows.Of == nil {
 		return fmt.Errorf("journal %s: %w: it was opened without the rule that rows follow from", j.path, ErrRefused)
 	}
@@ -128,8 +127,8 @@ func (j *Journal) Rebuild(ctx context.Context, progress func(done, total int64))
 		return err
 	}
 	err = j.Read(ctx, "", math.MinInt64, func(s Stored) error {
-		if progress != nil && s.Seq%pageFacts == 0 {
-			progress(s.Seq, last.Seq)
+		if s.Seq%pageFacts == 0 {
+			progress.tell("making the lists of jobs anew from the facts", s.Seq, last.Seq)
 		}
 		return j.row(ctx, tx, s)
 	})
@@ -139,7 +138,7 @@ func (j *Journal) Rebuild(ctx context.Context, progress func(done, total int64))
 	if _, err := tx.ExecContext(ctx, `UPDATE derived SET version = ?`, j.rows.Version); err != nil {
 		return explain(j.path, "making its rows anew", err)
 	}
-	return explain(j.path, "making its rows anew", tx.Commit())
+	return explain(j.path, "making its rows anew", stopped(ctx, tx.Commit()))
 }
 
 var _ store.Store = (*Reader)(nil)

@@ -175,7 +175,7 @@ func formOf(ctx context.Context, path string, db *sql.DB) (int, error) {
 
 // migrate brings the file from form to the newest, all in one transaction, and
 // writes a new journal's one row about itself.
-func migrate(ctx context.Context, db *sql.DB, form int, bench string, made time.Time) error {
+func migrate(ctx context.Context, db *sql.DB, form int, bench string, made time.Time, progress Progress) error {
 	steps := migrations()
 	if form == len(steps) {
 		return nil
@@ -186,6 +186,9 @@ func migrate(ctx context.Context, db *sql.DB, form int, bench string, made time.
 	}
 	defer tx.Rollback() // after a commit it does nothing
 	for i, step := range steps[form:] {
+		if form > 0 {
+			progress.tell(fmt.Sprintf("bringing the journal from form %d to form %d", form+i, form+i+1), 0, 0)
+		}
 		if _, err := tx.ExecContext(ctx, step); err != nil {
 			return fmt.Errorf("form %d: %w", form+i+1, err)
 		}
@@ -201,5 +204,5 @@ func migrate(ctx context.Context, db *sql.DB, form int, bench string, made time.
 	if _, err := tx.ExecContext(ctx, mark); err != nil {
 		return err
 	}
-	return tx.Commit()
+	return stopped(ctx, tx.Commit())
 }

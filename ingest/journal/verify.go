@@ -10,23 +10,20 @@ import (
 
 // Verify works every hash out anew from what the file holds, up to the fact that
 // was the last when it began, then has SQLite check its pages and index and looks
-// whether the triggers that keep facts are still there. progress, which may be
-// nil, is told now and then how many facts are done. A journal that is not whole
+// whether the triggers that keep facts are still there. A journal that is not whole
 // gives a *Break, with the first sequence number at fault; damage that keeps
 // SQLite from reading at all gives an ErrDamaged or ErrNotJournal. Compare the
 // hash of Last with one kept elsewhere to know that no facts are missing at the
 // end.
-func (r *Reader) Verify(ctx context.Context, progress func(done, total int64)) error {
+func (r *Reader) Verify(ctx context.Context, progress Progress) error {
 	last, _, err := r.Last(ctx)
 	if err != nil {
 		return err
 	}
-	if progress == nil {
-		progress = func(int64, int64) {}
-	}
 	if err := r.verifyChain(ctx, last.Seq, progress); err != nil {
 		return err
 	}
+	progress.tell("checking the file's pages", 0, 0)
 	if err := r.verifyPages(ctx); err != nil {
 		return err
 	}
@@ -36,7 +33,7 @@ func (r *Reader) Verify(ctx context.Context, progress func(done, total int64)) e
 // errEnough ends a reading at the fact that was the last.
 var errEnough = errors.New("enough")
 
-func (r *Reader) verifyChain(ctx context.Context, total int64, progress func(done, total int64)) error {
+func (r *Reader) verifyChain(ctx context.Context, total int64, progress Progress) error {
 	prev := Stored{Hash: r.first}
 	// from below zero, so that a row put in before the first is seen
 	err := r.Read(ctx, "", math.MinInt64, func(s Stored) error {
@@ -47,7 +44,7 @@ func (r *Reader) verifyChain(ctx context.Context, total int64, progress func(don
 			return err
 		}
 		if prev = s; s.Seq%pageFacts == 0 || s.Seq == total {
-			progress(s.Seq, total)
+			progress.tell("checking facts", s.Seq, total)
 		}
 		return nil
 	})
