@@ -51,7 +51,8 @@ func golden(t *testing.T, name string, got []byte) {
 // spreadsheet would run, and a training job that was never judged.
 func threeJobs(t testing.TB) *made {
 	m := newMade(t)
-	m.put("2041", opened("A-17"), press(t, "33.38 mm", 1), press(t, "33.380 mm", 2), packJudged("0.003"),
+	m.put("2041", opened("A-17"), fact.GaugeKnown{Gauge: "D07", Certificate: fact.Certificate{Number: "G-9", Due: day(t, "2027-03-01")}},
+		fact.Drew{Standard: "tall post", Piece: "S-31", Size: value(t, "75.004 mm"), Certificate: fact.Certificate{Number: "=2291-04", Due: day(t, "2027-03-01")}}, press(t, "33.38 mm", 1), press(t, "33.380 mm", 2), packJudged("0.003"),
 		ringJudged("good", "0 deg 0.182", "120 deg 0.2", "240 deg 0.2145"), torqueJudged("1.12", "good"), fact.Signed{As: fact.Lead, Ends: true})
 	first := m.last()
 	odd := opened("=cmd|'/C calc'!A0")

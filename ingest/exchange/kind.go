@@ -39,17 +39,19 @@ func ReadKind(s string) (Kind, error) {
 }
 
 // Columns are the names of a kind's columns. Lengths are in mm, torques in N·m,
-// times in UTC.
+// times in UTC. Of a pack, what it is off by is its total less the worked size, the
+// uncertainty is that of the worked size, and the leaves have their own units.
+// Certificates are those that the job knew at the press.
 func (k Kind) Columns() []string {
 	switch k {
 	case Jobs:
 		return []string{"bench", "job", "drive", "serial", "sheet", "issue", "sheet digest", "opened", "state", "ended", "training"}
 	case Presses:
 		return []string{"bench", "job", "serial", "press", "arrived", "step", "spot", "gauge", "gauge kind", "value", "unit",
-			"limit of error", "counts as", "sentence", "reason", "source", "pieces", "bytes", "training"}
+			"limit of error", "counts as", "sentence", "reason", "source", "pieces", "bytes", "training", "gauge certificate", "gauge due", "piece certificates"}
 	case Packs:
 		return []string{"bench", "job", "serial", "sheet", "judgement", "judged", "pack", "verdict", "words", "off by", "low", "high",
-			"uncertainty", "unit", "build", "training", "program"}
+			"uncertainty", "unit", "build", "training", "program", "leaves", "total"}
 	case Rings:
 		return []string{"bench", "job", "serial", "sheet", "judgement", "judged", "step", "ring of", "verdict", "words", "advice", "spot", "figure",
 			"low", "high", "uncertainty", "mean", "spread", "unit", "build", "training", "program"}

@@ -80,7 +80,8 @@ func opened(serial string) fact.Opened {
 }
 
 func packJudged(off string) fact.Judged {
-	return fact.Judged{Step: "pinion flange pack", What: "pack", Verdict: "good", Words: "fitted: the pinion sits 0.003 mm too deep", Value: off, Low: "-0.02", High: "0.02", Build: 2, Digest: "ab12", Program: "v1"}
+	return fact.Judged{Step: "pinion flange pack", What: "pack", Verdict: "good", Words: "fitted: the pinion sits 0.003 mm too deep", Value: off, Low: "-0.02", High: "0.02",
+		Uncertainty: "0.011", Leaves: []string{"1.00 mm", "0.30 mm", "3 thou"}, Total: "1.379", Build: 2, Digest: "ab12", Program: "v1"}
 }
 
 func ringJudged(verdict string, points ...string) fact.Judged {

@@ -33,7 +33,9 @@ const (
 // A figure that is no finite decimal is rounded half to even at nine places.
 // combinedUncertainty is the standard uncertainty, the expanded one over its
 // factor; meanError is nought, since known errors are corrected before. Both are
-// left out where the factor is not known.
+// left out where the factor is not known. A pack's leaves, its total
+// and the uncertainty of its worked size stand as attributes: how sure the total
+// is nobody says.
 func WriteQIF(w io.Writer, r Results, program string) error {
 	if _, err := io.WriteString(w, xml.Header); err != nil {
 		return err
@@ -170,6 +172,15 @@ func (b *qifBuilder) define(d store.Judgement, name string, band *ring.Band) {
 	c.Nominals.add(nominal)
 }
 
+// plainTotal is a pack's total as a decimal; "" for none.
+func plainTotal(s string) string {
+	f, ok := decimalOf(s)
+	if !ok {
+		return ""
+	}
+	return plainOf(f)
+}
+
 func isTorque(d store.Judgement) bool { return unitOf(d.What) == "N·m" }
 
 // numeric adds a figure of what was defined last.
@@ -178,7 +189,9 @@ func (b *qifBuilder) numeric(d store.Judgement, name string, f quantity.Exact, s
 	if isTorque(d) {
 		kind, v.Unit = "Unit", torqueUnit
 	}
-	b.sure(&v, d.Uncertainty)
+	if d.What != WhatPack { // a pack's is that of its worked size, and not of how far it is off
+		b.sure(&v, d.Uncertainty)
+	}
 	b.measured(d, kind, name, v, status)
 }
 
@@ -209,7 +222,12 @@ func (b *qifBuilder) measured(d store.Judgement, kind, name string, v qifValue, 
 	item := qifItem{ID: b.next(), Name: name, Nominal: nominal.ID}
 	item.XMLName.Local = userDefined(kind, "Item")
 	c.Items.add(item)
-	m := qifMeasurement{Attributes: attributes("words", d.Words, "judgement", fmt.Sprint(d.Seq), "build state", fmt.Sprint(d.Build), "expanded uncertainty", d.Uncertainty),
+	sure := "expanded uncertainty"
+	if d.What == WhatPack {
+		sure = "expanded uncertainty of the worked size, mm"
+	}
+	m := qifMeasurement{Attributes: attributes("words", d.Words, "judgement", fmt.Sprint(d.Seq), "build state", fmt.Sprint(d.Build), sure, d.Uncertainty,
+		"leaves", strings.Join(d.Leaves, " + "), "total, mm", plainTotal(d.Total)),
 		ID: b.next(), Status: status, Item: item.ID, At: stamp(d.At), Value: v}
 	m.XMLName.Local = userDefined(kind, "Measurement")
 	b.doc.Results.Set.Results.Measured.add(m)

@@ -34,7 +34,7 @@ func judgementRows(k Kind, j about, d store.Judgement) [][]Cell {
 		if d.What != WhatPack {
 			return nil
 		}
-		return [][]Cell{slices.Concat(head, verdict, figures, tail)}
+		return [][]Cell{slices.Concat(head, verdict, figures, tail, []Cell{Words(strings.Join(d.Leaves, " + ")), optional(d.Total)})}
 	case Rings:
 		if d.Mean == "" {
 			return nil
@@ -97,11 +97,12 @@ type decision struct {
 func (s Source) pressRows(ctx context.Context, j store.Job) ([][]Cell, error) {
 	var presses []pressed
 	decided := map[int64]decision{}
+	papers := papers{gauges: map[string]fact.Certificate{}, pieces: map[string]fact.Certificate{}}
 	err := s.Facts.Read(ctx, "job/"+j.ID, 0, func(f journal.Stored) error {
 		if len(presses) > mostOfJob || len(decided) > mostOfJob {
 			return fmt.Errorf("job %s has more than %d presses or decisions about them: more than one job can have: look at the journal with shimwright verify", j.ID, mostOfJob)
 		}
-		return takeIn(f, &presses, decided)
+		return takeIn(f, &presses, decided, &papers)
 	})
 	if err != nil {
 		return nil, err
@@ -119,16 +120,58 @@ func (s Source) pressRows(ctx context.Context, j store.Job) ([][]Cell, error) {
 	return rows, nil
 }
 
-// A pressed is a press with its number.
+// A pressed is a press with its number, and the certificates known at it.
 type pressed struct {
-	seq  int64
-	fact fact.Pressed
+	seq        int64
+	fact       fact.Pressed
+	gauge      fact.Certificate
+	pieceWords string
+}
+
+// papers are the certificates that a job knows, of its gauges and pieces.
+type papers struct {
+	gauges, pieces map[string]fact.Certificate
+	words          map[string]string // of pieces together, in words, as they were last asked for
+}
+
+// of is a press with the certificates known now.
+func (p *papers) of(seq int64, f fact.Pressed) pressed {
+	out := pressed{seq: seq, fact: f, gauge: p.gauges[f.Gauge]}
+	if len(f.Pieces) == 0 {
+		return out
+	}
+	key := strings.Join(f.Pieces, ", ")
+	words, ok := p.words[key]
+	if !ok {
+		var each []string
+		for _, id := range f.Pieces {
+			each = append(each, id+": "+paperWords(p.pieces[id]))
+		}
+		if p.words == nil {
+			p.words = map[string]string{}
+		}
+		words = strings.Join(each, "; ")
+		p.words[key] = words
+	}
+	out.pieceWords = words
+	return out
+}
+
+// paperWords is a certificate in words.
+func paperWords(c fact.Certificate) string {
+	switch {
+	case c == fact.Certificate{}:
+		return "no certificate on record"
+	case c.Due.IsZero():
+		return "certificate " + c.Number
+	}
+	return "certificate " + c.Number + ", due " + c.Due.String()
 }
 
 // takeIn reads the facts about presses; all others need no reading.
-func takeIn(s journal.Stored, presses *[]pressed, decided map[int64]decision) error {
+func takeIn(s journal.Stored, presses *[]pressed, decided map[int64]decision, papers *papers) error {
 	switch s.Kind {
-	case fact.Pressed{}.Kind(), fact.HeldBack{}.Kind(), fact.Took{}.Kind(), fact.Struck{}.Kind():
+	case fact.Pressed{}.Kind(), fact.HeldBack{}.Kind(), fact.Took{}.Kind(), fact.Struck{}.Kind(), fact.Drew{}.Kind(), fact.GaugeKnown{}.Kind():
 	default:
 		return nil
 	}
@@ -138,7 +181,11 @@ func takeIn(s journal.Stored, presses *[]pressed, decided map[int64]decision) er
 	}
 	switch f := f.(type) {
 	case fact.Pressed:
-		*presses = append(*presses, pressed{s.Seq, f})
+		*presses = append(*presses, papers.of(s.Seq, f))
+	case fact.Drew:
+		papers.pieces[f.Piece], papers.words = f.Certificate, nil
+	case fact.GaugeKnown:
+		papers.gauges[f.Gauge] = f.Certificate
 	case fact.HeldBack:
 		decided[f.Press] = decision{fact.Held, f.Sentence}
 	case fact.Took:
@@ -178,7 +225,7 @@ func pressRow(j store.Job, p pressed, d decision) []Cell {
 	}
 	return []Cell{Words(j.Bench), Words(j.ID), Words(j.Serial), Whole(p.seq), Moment(f.Arrived), Words(f.Step), Words(f.Spot), Words(f.Gauge), Words(f.GaugeKind),
 		value, unit, limit, Words(string(d.now)), Words(f.Sentence), Words(reason), Words(f.Source.String()), Words(strings.Join(f.Pieces, ", ")), Words(sent(f)),
-		yesNo(j.Training)}
+		yesNo(j.Training), Words(p.gauge.Number), Words(p.gauge.Due.String()), Words(p.pieceWords)}
 }
 
 // sent is what the gauge sent, control bytes escaped; "" where nothing came.
