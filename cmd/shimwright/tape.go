@@ -48,7 +48,7 @@ func (w wires) ready(now func() time.Time) (through, *tape, error) {
 		played, err := play(w.play, w.speed, now)
 		return played.then(w.between), nil, err
 	}
-	return nil, nil, nil
+	return w.between, nil, nil
 }
 
 // then is one after the other; next may be nil.

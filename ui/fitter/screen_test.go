@@ -3,11 +3,9 @@ package fitter
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -483,8 +481,8 @@ func TestResize(t *testing.T) {
 	g.keys("\nxw") // nothing but q does anything there
 	g.resize(132, 43)
 	g.see(t, "> ... backlash", "PRESS the dial indicator at 0 deg")
-	g.resize(60, 20)
-	g.see(t, "Make it larger")
+	g.resize(40, 10)
+	g.see(t, "This window has 40 columns and 10 lines. Make it larger", "Presses are still taken. q leaves.")
 	g.keys("q")
 	run.wait()
 	stop()
@@ -583,18 +581,12 @@ func TestHostileText(t *testing.T) {
 			if name == "tag" && !strings.Contains(got, "[red]x[-:-:-]") {
 				t.Errorf("the tag was taken for one:\n%s", got)
 			}
+			if name == "escape" && !strings.Contains(got, `\x1b[2J`) || strings.Contains(got, "\x1b") {
+				t.Errorf("the escape is not written out:\n%s", got)
+			}
 			stop()
 			run.wait()
 		})
-	}
-}
-
-// BenchmarkFrame draws the fullest screen.
-func BenchmarkFrame(b *testing.B) {
-	v := worked(b, "backlash").ring("0.34", "0.33", "0.35", "0.34").view(132, 43)
-	b.ReportAllocs()
-	for b.Loop() {
-		frame(v)
 	}
 }
 
@@ -679,63 +671,6 @@ func (l *writtenLines) await(t *testing.T, words ...string) {
 		case <-l.heard:
 		case <-late.C:
 			t.Fatalf("waited for %q; written was\n%s", words, text)
-		}
-	}
-}
-
-// BenchmarkPressToDrawn is the time from a snapshot with a new press, which a
-// bench publishes once the press is durable, to the screen that shows it. The
-// presses come 25 ms apart, as a hand's never do.
-func BenchmarkPressToDrawn(b *testing.B) {
-	s := worked(b, "pinion face height").pieces("tall post", "S-31", "75.004", "straightedge", "E-02", "12.006")
-	snap := s.press("D07", "33.38 mm").snapshot()
-	st := newStand(snap)
-	g := newGlass(80, 24)
-	ctx, stop := context.WithCancel(b.Context())
-	ended := make(chan error, 1)
-	go func() { ended <- Run(ctx, st, Options{Screen: g}) }()
-	shows := func(words string) {
-		for !strings.Contains(g.now(), words) {
-			<-g.shown
-		}
-	}
-	shows("PINION FACE HEIGHT")
-	var took []time.Duration
-	for n := 0; b.Loop(); n++ {
-		next := *snap
-		last := *snap.Last
-		last.Press.Gauge = fmt.Sprintf("D%05d", n)
-		last.Seq += int64(n) + 1
-		next.Last = &last
-		time.Sleep(25 * time.Millisecond)
-		began := time.Now()
-		st.show(&next)
-		shows("from " + last.Press.Gauge)
-		took = append(took, time.Since(began))
-	}
-	slices.Sort(took)
-	b.ReportMetric(float64(took[len(took)/2].Microseconds()), "µs-p50")
-	b.ReportMetric(float64(took[len(took)*99/100].Microseconds()), "µs-p99")
-	stop()
-	if err := <-ended; err != nil {
-		b.Fatal(err)
-	}
-}
-
-// BenchmarkFirstFrame is the time from the start of a screen to its first frame.
-func BenchmarkFirstFrame(b *testing.B) {
-	st := newStand(worked(b, "backlash").ring("0.34", "0.33", "0.35", "0.34").snapshot())
-	for b.Loop() {
-		g := newGlass(80, 24)
-		ctx, stop := context.WithCancel(b.Context())
-		ended := make(chan error, 1)
-		go func() { ended <- Run(ctx, st, Options{Screen: g}) }()
-		for !strings.Contains(g.now(), "BACKLASH") {
-			<-g.shown
-		}
-		stop()
-		if err := <-ended; err != nil {
-			b.Fatal(err)
 		}
 	}
 }
