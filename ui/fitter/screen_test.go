@@ -479,6 +479,8 @@ func TestResize(t *testing.T) {
 	g.resize(60, 20)
 	g.see(t, "Make it larger")
 	g.keys("\nxw") // nothing but q does anything there
+	g.resize(61, 20)
+	g.see(t, "This window has 61 columns") // so that the keys are through before it is large again
 	g.resize(132, 43)
 	g.see(t, "> ... backlash", "PRESS the dial indicator at 0 deg")
 	g.resize(40, 10)
