@@ -112,12 +112,35 @@ const (
 	setupWide   = 50 // of a setup's drawing
 )
 
-// scale is how large the block figures are: twice where the window has the room.
+// What a step takes beside its block figures, and the most of their cells' size.
+const (
+	besideBlocks = 34 // lines
+	mostScale    = 6
+)
+
+// scale is how large the block figures may be: a cell of them is so many high
+// and wide. A screen on a wall shows them larger than one on the bench.
 func (v *view) scale() int {
-	if v.width >= 2*blockWide && v.height >= 36 {
-		return 2
+	if v.width < 2*blockWide || v.height < 36 {
+		return 1
 	}
-	return 1
+	return max(2, min((v.height-besideBlocks)/blockRows, mostScale))
+}
+
+// largest is a figure in block figures as large as its room allows, between two
+// sizes; false where not even the least fits.
+func (v *view) largest(text, unit string, width, least, most int) ([]string, bool) {
+	for scale := most; scale >= least; scale-- {
+		if rows, ok := blocks(text, unit, width, scale, v.ascii); ok {
+			return rows, true
+		}
+	}
+	return nil, false
+}
+
+// word is a word in block letters, smaller than a figure.
+func (v *view) word(text string) ([]string, bool) {
+	return v.largest(text, "", v.width-2, 1, max(1, min(v.scale()-1, 3)))
 }
 
 // bigWith puts a label and block figures left and other lines right of them, or
@@ -128,7 +151,7 @@ func bigWith(v *view, text, unit, label string, t tone, side []line) []line {
 		left = append(left, say(label).cut(v.width))
 	}
 	if v.scale() > 1 {
-		if rows, ok := blocks(text, unit, v.width, 2, v.ascii); ok {
+		if rows, ok := v.largest(text, unit, v.width, 2, v.scale()); ok {
 			for _, row := range rows {
 				left = append(left, toned(t, row))
 			}

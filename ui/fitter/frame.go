@@ -220,7 +220,7 @@ func bodyLines(v *view, room int) []line {
 func idleLines(v *view) []line {
 	var out []line
 	if v.over != nil {
-		if rows, ok := blocks("ENDED", "", v.width, 1, v.ascii); ok {
+		if rows, ok := v.word("ENDED"); ok {
 			for _, r := range rows {
 				out = append(out, toned(good, "  "+r))
 			}
@@ -242,7 +242,7 @@ func idleLines(v *view) []line {
 // against what is wanted, and how each check came out.
 func doneLines(v *view) []line {
 	out := append(troubleLines(v), nil)
-	if rows, ok := blocks("DONE", "", v.width, 1, v.ascii); ok {
+	if rows, ok := v.word("DONE"); ok {
 		for _, r := range rows {
 			out = append(out, toned(good, "  "+r))
 		}

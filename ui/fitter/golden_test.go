@@ -9,11 +9,14 @@ import (
 	"testing"
 	"time"
 
+	"github.com/gdamore/tcell/v2"
 	"github.com/google/go-cmp/cmp"
 
 	"shimwright/calc/quantity"
 	"shimwright/ingest/bench"
 	"shimwright/ingest/fact"
+	"shimwright/ui/draw"
+	"shimwright/ui/term"
 )
 
 var update = flag.Bool("update", false, "write the golden frames anew")
@@ -21,7 +24,12 @@ var update = flag.Bool("update", false, "write the golden frames anew")
 // golden compares a frame with its file: the text, then where it stands out.
 func golden(t *testing.T, name string, v *view) {
 	t.Helper()
-	got := drawing(t, v)
+	hold(t, name, drawing(t, v))
+}
+
+// hold compares a text with its file.
+func hold(t *testing.T, name, got string) {
+	t.Helper()
 	path := filepath.Join("testdata", name+".txt")
 	if *update {
 		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
@@ -317,6 +325,54 @@ func TestFrames(t *testing.T) {
 			golden(t, file+".132x43", make(132, 43))
 		})
 	}
+}
+
+// On a wall the figures are larger.
+func TestWallFrames(t *testing.T) {
+	all := everyScene(t)
+	for _, name := range []string{"one press", "word held", "backlash judged", "pack worked", "all done", "negative pack", "torque judged high", "page ring"} {
+		golden(t, strings.ReplaceAll(name, " ", "-")+".200x60", all[name](200, 60))
+	}
+}
+
+// Without colour, what is to stand out stands out by weight, and what must stop
+// is turned round.
+func TestMonochromeFrames(t *testing.T) {
+	all := everyScene(t)
+	for _, name := range []string{"one press", "held outside", "negative pack", "backlash judged", "all done", "form refused"} {
+		monochrome(t, strings.ReplaceAll(name, " ", "-")+".mono", all[name](80, 24))
+	}
+}
+
+// monochrome draws a frame into cells without colour, and holds text and weights
+// to a golden file: b bold, r bold and turned round, d dim.
+func monochrome(t *testing.T, file string, v *view) {
+	t.Helper()
+	screen := tcell.NewSimulationScreen("UTF-8")
+	if err := screen.Init(); err != nil {
+		t.Fatal(err)
+	}
+	defer screen.Fini()
+	screen.SetSize(v.width, v.height)
+	c := &term.Canvas{NoColor: true, Far: true, Frame: func(int, int) []draw.Row { return rows(frame(v)) }, Drawn: func() {}}
+	c.SetRect(0, 0, v.width, v.height)
+	c.Draw(screen)
+	screen.Show()
+	cells, width, _ := screen.GetContents()
+	var text, weights strings.Builder
+	for i, cell := range cells {
+		if i > 0 && i%width == 0 {
+			text.WriteByte('\n')
+			weights.WriteByte('\n')
+		}
+		fg, bg, attr := cell.Style.Decompose()
+		if fg != tcell.ColorDefault || bg != tcell.ColorDefault {
+			t.Fatalf("cell %d has a colour", i)
+		}
+		text.WriteString(string(cell.Runes))
+		weights.WriteByte(map[tcell.AttrMask]byte{tcell.AttrBold: 'b', tcell.AttrBold | tcell.AttrReverse: 'r', tcell.AttrDim: 'd'}[attr])
+	}
+	hold(t, file, text.String()+"\n--- weights ---\n"+strings.ReplaceAll(weights.String(), "\x00", ".")+"\n")
 }
 
 func TestSmallWindow(t *testing.T) {

@@ -21,7 +21,10 @@ func freshLines(v *view) []line {
 	}
 	p := job.Press{Seq: last.Seq, Fact: last.Press, Now: last.Press.Outcome}
 	word := map[fact.Outcome]string{fact.Taken: "TAKEN", fact.Held: "HELD", fact.Aside: "ASIDE"}[p.Now]
-	rows, ok := blocks(word, "", blockNarrow, 1, v.ascii)
+	rows, ok := v.largest(word, "", blockNarrow, 1, 1)
+	if v.scale() > 2 {
+		rows, ok = v.word(word)
+	}
 	if !ok {
 		return nil
 	}

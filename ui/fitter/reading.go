@@ -33,10 +33,10 @@ func readingLines(v *view, r *overhaul.Result) []line {
 // pressLines are the last press at a step with lines beside it, and what it
 // came to; of a check that is judged, its figure or its ring and the verdict.
 func pressLines(v *view, r *overhaul.Result, side []line) []line {
-	if fresh := freshLines(v); fresh != nil && v.scale() == 1 {
-		side = fresh
-	} else if fresh != nil {
+	if fresh := freshLines(v); fresh != nil && v.scale() == 2 {
 		side = append(side, fresh...)
+	} else if fresh != nil {
+		side = fresh // there is not room for both
 	}
 	p, stray, ok := v.shownPress(r)
 	if !ok {
@@ -114,7 +114,7 @@ func judgedLines(v *view, r *overhaul.Result, side []line) []line {
 	verdict := hanging(word, capital(r.Check.Words)+".", v.width, 2)
 	if d, ok := v.ring(r); ok {
 		wide := max(ringWide-8, v.width-46)
-		rows := drawn(d.Wheel(v.look(wide, min(ringHigh+2, max(9, v.height-25)))))
+		rows := drawn(d.Wheel(v.look(wide, min(max(ringHigh+2, v.height-besideBlocks), max(9, v.height-25)))))
 		return append(sideBySide(rows, append(side, lowLine(v, r)...), wide+1, v.width), verdict...)
 	}
 	f := r.Check.Figure
