@@ -25,7 +25,7 @@ func runScreen(ctx context.Context, path string, w wires, l looks) error {
 		return err
 	}
 	o := l.options()
-	o.Sheets = choices(f, filepath.Dir(path))
+	o.Sheets, o.Shop = choices(f, filepath.Dir(path)), b.shop.onScreen
 	return errors.Join(underScreen(ctx, b, o), b.close())
 }
 
@@ -41,7 +41,7 @@ func runPlain(ctx context.Context, path string, w wires, l looks, in io.Reader, 
 		return err
 	}
 	o := l.options()
-	o.Bell, o.Sheets = nil, choices(f, filepath.Dir(path))
+	o.Bell, o.Sheets, o.Shop = nil, choices(f, filepath.Dir(path)), b.shop.onScreen
 	return errors.Join(underLines(ctx, b, o, in, out), b.close())
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"math/rand/v2"
 	"time"
 
@@ -10,6 +11,7 @@ import (
 	"shimwright/ingest/fact"
 	"shimwright/ingest/journal"
 	"shimwright/ingest/relay"
+	"shimwright/ui/fitter"
 )
 
 // shipping is a relay that runs beside its bench; nil is none.
@@ -94,4 +96,50 @@ func tellShop(ctx context.Context, b *running, w *lines) {
 			return
 		}
 	}
+}
+
+// How long what the relay noticed stands on the fitter's screen, and how old a
+// fact is before it is said to wait.
+const (
+	noticed = 10 * time.Minute
+	waits   = 5 * time.Second
+)
+
+// onScreen is how the shop stands, for the fitter's screen: one calm line, or the
+// relay's own words where a person must see to it.
+func (s *shipping) onScreen(now time.Time) fitter.Shop {
+	if s == nil {
+		return fitter.Shop{}
+	}
+	return shopOnScreen(s.State(), now)
+}
+
+func shopOnScreen(st relay.State, now time.Time) fitter.Shop {
+	if st.Trouble != "" && st.Person {
+		return fitter.Shop{Words: "Shop: " + st.Trouble, Look: true}
+	}
+	out := fitter.Shop{Words: "shop: up to date"}
+	switch n := st.Queue(); {
+	case n > 0 && st.Lag(now) >= waits:
+		facts := fmt.Sprintf("%d facts", n)
+		if n == 1 {
+			facts = "1 fact"
+		}
+		out.Words = fmt.Sprintf("shop: %s waiting since %s", facts, clockOf(st.Oldest, now))
+	case !st.Connected:
+		out.Words = "shop: not connected, nothing waits"
+	}
+	if st.Notice != "" && now.Sub(st.Noticed) < noticed {
+		out.Words += ". " + st.Notice
+	}
+	return out
+}
+
+// clockOf is a time of day, with its day where that is not today.
+func clockOf(at, now time.Time) string {
+	at = at.In(now.Location())
+	if at.Format(time.DateOnly) == now.Format(time.DateOnly) {
+		return at.Format("15:04")
+	}
+	return at.Format("2 January 15:04")
 }

@@ -148,7 +148,7 @@ func (r *Relay) Run(ctx context.Context) {
 		failed++
 		wait := r.backoff(failed, err)
 		r.tell(func(s *State) {
-			s.Connected, s.Trouble, s.Since, s.Retry = false, err.Error(), r.cfg.Now(), wait
+			s.Connected, s.Trouble, s.Person, s.Since, s.Retry = false, err.Error(), needsPerson(err), r.cfg.Now(), wait
 		})
 		r.pause(ctx, wait)
 	}

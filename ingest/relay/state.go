@@ -20,6 +20,7 @@ type State struct {
 	Last      int64         // the journal's last fact
 	Oldest    time.Time     // of the facts that wait; zero where none does
 	Trouble   string        // why nothing is shipped, and what to do; "" while it is
+	Person    bool          // a person must see to Trouble: waiting mends nothing
 	Since     time.Time     // when Trouble was met last
 	Retry     time.Duration // how long after that it is tried again
 	Notice    string        // what a person should know though facts are shipped

@@ -35,6 +35,15 @@ type Options struct {
 	Unit    quantity.Unit    // that lengths are shown in; Bare is the sheet's
 	Sheets  []Choice         // what a job may be opened by
 	Leaving string           // what leaving does to the job; "" says that nothing is lost
+	// Shop, which may be nil, says how shipping facts to a shop stands.
+	Shop func(now time.Time) Shop
+}
+
+// Shop is how shipping facts to a shop stands, in words; the zero one is that
+// there is none.
+type Shop struct {
+	Words string
+	Look  bool // a person must see to it
 }
 
 // A Choice is one of several, by what the bench calls it and in words.
@@ -240,6 +249,9 @@ func (u *ui) refresh() {
 // takeIn shows the bench's newest snapshot.
 func (u *ui) takeIn() {
 	u.view.now = u.opts.Now()
+	if u.opts.Shop != nil {
+		u.view.shop = u.opts.Shop(u.view.now)
+	}
 	if s := u.bench.Snapshot(); s != u.taken || s == nil {
 		u.taken = s
 		u.view.take(s)

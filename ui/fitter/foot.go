@@ -27,10 +27,33 @@ func footLines(v *view) []line {
 		}
 		out = append(out, line{{" " + mark + s, bar}}.pad(v.width))
 	}
-	out = append(out, gaugeLines(v)...)
+	out = append(out, shopBeside(v, gaugeLines(v))...)
 	out = append(out, answerLines(v)...)
 	return append(out, keyLines(v)...)
 }
+
+// shopBeside puts how the shop stands at the right end of the last line of some,
+// or on lines of its own where a person must see to it or there is not room.
+func shopBeside(v *view, of []line) []line {
+	last := len(of) - 1
+	words := say(v.shop.Words)
+	switch {
+	case v.shop.Words == "":
+		return of
+	case v.shop.Look:
+		most := 2 // at work it is not to hide the work: ? tells it whole
+		if v.snap.Job == nil {
+			most = mostShop
+		}
+		return append(of, lines(warn, "/!\\ "+v.shop.Words, v.width, most)...)
+	case of[last].cells()+2+words.cells() <= v.width:
+		return append(of[:last:last], ends(of[last], words, v.width))
+	}
+	return append(of, lines(plain, v.shop.Words, v.width, 2)...)
+}
+
+// mostShop is how many lines the shop's trouble has where it stands whole.
+const mostShop = 6
 
 // mostAnswer is how many lines the bench's answer has, or why it refused.
 const mostAnswer = 3

@@ -268,6 +268,11 @@ func moreScenes(t *testing.T) map[string]func(width, height int) *view {
 		"refused at length": show(face, func(v *view) {
 			v.note = note{bad: true, text: "S-99 is no piece of this bench: read the number on it again, or certify it (shimwright pieces certify), and then draw it here"}
 		}),
+		"shop up to date": show(face, func(v *view) { v.shop = Shop{Words: "shop: up to date"} }),
+		"shop waits":      show(face, func(v *view) { v.shop = Shop{Words: "shop: 120 facts waiting since 14:02"} }),
+		"shop stopped": show(face, func(v *view) {
+			v.shop = Shop{Look: true, Words: "Shop: a copy of this bench's journal ships too: from fact 812 on the shop has others under this bench's name. A disk that was copied, or a backup that was worked on, runs as a second bench: nothing of this one is shipped until one of them is stopped and goes on under a new name"}
+		}),
 		"on hold": show(func() *scene {
 			return face().put(fact.OnHold{Step: "pinion face height", Reason: "parts are waited for"})
 		}, func(*view) {}),

@@ -100,7 +100,8 @@ func keysPage() *page {
 				out = append(out, sayingLines(v, key)...)
 			}
 		}
-		return append(out, nil, say("Those in bold do something now. Beeps: taken 1, put aside 2, held 3."))
+		out = append(out, nil, say("Those in bold do something now. Beeps: taken 1, put aside 2, held 3."))
+		return append(out, lines(plain, v.shop.Words, width, mostShop)...)
 	}}
 }
 

@@ -199,6 +199,9 @@ func told(view *view) []string {
 		add(stepTold(&v, v.shown())...)
 	}
 	add(gaugeLines(&v)...)
+	if v.shop.Words != "" {
+		add(say(v.shop.Words))
+	}
 	add(answerLines(&v)...)
 	if called := v.calledWords(); called != "" {
 		add(say("m says more: " + called))

@@ -41,6 +41,7 @@ type view struct {
 	over          *job.Job      // the job that ended last under this screen
 	sheets        []Choice      // what a job may be opened by
 	leavingWords  string        // what leaving does to the job
+	shop          Shop          // how shipping facts to a shop stands
 }
 
 // A note is what the bench answered, or why something cannot be done.
