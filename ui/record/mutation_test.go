@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 
+	"shimwright/devices"
+	"shimwright/devices/decodertest"
 	"shimwright/ingest/fact"
 )
 
@@ -258,6 +260,36 @@ func TestFormOne(t *testing.T) {
 		}
 		if !strings.Contains(strings.Join(v.Proved, "\n"), "it is of form 1") {
 			t.Errorf("%s: %q", name, v.Proved)
+		}
+	}
+}
+
+// The bytes of a packed gauge are no text: a figure that they do not say is told
+// all the same.
+func TestVerifyReadsPackedBytes(t *testing.T) {
+	for _, form := range decodertest.All() {
+		if form.Profile.Kind != devices.PackedDecimal {
+			continue
+		}
+		for _, change := range []string{"", "1"} {
+			m := newMaker(t, "0001", devices.SourceGauge, headOf(t))
+			kept := fact.FormOf(form.Profile, "")
+			m.known["P01"] = true
+			m.add(fact.GaugeKnown{Gauge: "P01", Form: &kept})
+			good := form.Good[0]
+			digits, unit, _ := strings.Cut(good.Value, " ")
+			p := m.press("recess", "", "P01", "depth gauge", strings.TrimSpace(digits+change+" "+unit))
+			p.Raw, p.UnitStated, p.Battery = []byte(good.Bytes), good.UnitStated, good.Battery
+			p.Outcome, p.Sentence = fact.Aside, "kept"
+			m.add(p)
+			f, err := ReadJSON(jsonOf(t, m.job()))
+			if err != nil {
+				t.Fatal(err)
+			}
+			v := Verify(f, "test")
+			if change == "" && !v.Whole() || change != "" && (len(v.Differs) != 1 || !strings.Contains(v.Differs[0], "say "+good.Value)) {
+				t.Errorf("%s, %s%s: %q", form.Name, good.Value, change, v.Differs)
+			}
 		}
 	}
 }
