@@ -38,13 +38,12 @@ func reduced(num decimal.Decimal, den *big.Int) Exact {
 	if den.Sign() < 0 {
 		num, den = num.Neg(), new(big.Int).Neg(den)
 	}
-	one := big.NewInt(1)
-	if den.Cmp(one) == 0 {
+	if isOne(den) {
 		return Exact{num: num}
 	}
 	coef := num.Coefficient()
 	g := new(big.Int).GCD(nil, nil, new(big.Int).Abs(coef), den)
-	if g.Cmp(one) > 0 {
+	if !isOne(g) {
 		coef.Quo(coef, g)
 		den = new(big.Int).Quo(den, g)
 		num = decimal.NewFromBigInt(coef, num.Exponent())
@@ -52,11 +51,15 @@ func reduced(num decimal.Decimal, den *big.Int) Exact {
 	return settle(num, den)
 }
 
+func isOne(n *big.Int) bool { return n.IsInt64() && n.Int64() == 1 }
+
 // settle moves factors 2 and 5 of den into the decimal, where they belong.
 func settle(num decimal.Decimal, den *big.Int) Exact {
-	rest, mod := new(big.Int), new(big.Int)
 	for _, p := range []struct{ prime, mate int64 }{{2, 5}, {5, 2}} {
-		prime := big.NewInt(p.prime)
+		if den.IsInt64() && den.Int64()%p.prime != 0 {
+			continue
+		}
+		rest, mod, prime := new(big.Int), new(big.Int), big.NewInt(p.prime)
 		for {
 			rest.QuoRem(den, prime, mod)
 			if mod.Sign() != 0 {
@@ -66,7 +69,7 @@ func settle(num decimal.Decimal, den *big.Int) Exact {
 			num = num.Mul(decimal.New(p.mate, -1))
 		}
 	}
-	if den.IsInt64() && den.Int64() == 1 {
+	if isOne(den) {
 		return Exact{num: num}
 	}
 	return Exact{num: num, den: den}
@@ -78,6 +81,9 @@ func (a Exact) Add(b Exact) Exact {
 		return Exact{num: a.num.Add(b.num)}
 	}
 	da, db := a.over(), b.over()
+	if da.Cmp(db) == 0 { // thirds and thirds, as means of three presses are
+		return reduced(a.num.Add(b.num), da)
+	}
 	num := a.num.Mul(decimal.NewFromBigInt(db, 0)).Add(b.num.Mul(decimal.NewFromBigInt(da, 0)))
 	return reduced(num, new(big.Int).Mul(da, db))
 }
@@ -99,19 +105,16 @@ func (a Exact) Mul(b Exact) Exact {
 
 // Times is a × k.
 func (a Exact) Times(k Ratio) Exact {
-	r := k.rat()
-	if a.den == nil && r.IsInt() { // most coefficients are +1 and −1
-		if n := r.Num(); n.IsInt64() {
-			switch n.Int64() {
-			case 1:
-				return a
-			case -1:
-				return a.Neg()
-			}
+	if k.r == nil {
+		switch k.whole { // most coefficients
+		case 1:
+			return a
+		case -1:
+			return a.Neg()
 		}
-		return Exact{num: a.num.Mul(decimal.NewFromBigInt(r.Num(), 0))}
+		return reduced(a.num.Mul(decimal.NewFromInt(k.whole)), a.over())
 	}
-	return reduced(a.num.Mul(decimal.NewFromBigInt(r.Num(), 0)), new(big.Int).Mul(a.over(), r.Denom()))
+	return reduced(a.num.Mul(decimal.NewFromBigInt(k.r.Num(), 0)), new(big.Int).Mul(a.over(), k.r.Denom()))
 }
 
 // Sign is −1, 0 or +1.
@@ -184,10 +187,10 @@ func (a Exact) Float() float64 { return a.Round(15).InexactFloat64() }
 
 // In is a in unit u as a decimal over a whole number, exact.
 func (a Exact) In(u Unit) Exact {
-	f := u.Factor()
-	if f.Equal(decimal.NewFromInt(1)) {
+	if _, _, factor := u.facts(); factor == "1" {
 		return a
 	}
+	f := u.Factor()
 	// 1/f = 10^-exp / coef: a whole-number division, kept exact.
 	num := a.num.Mul(decimal.New(1, -f.Exponent()))
 	return reduced(num, new(big.Int).Mul(a.over(), f.Coefficient()))

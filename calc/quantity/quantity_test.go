@@ -1,6 +1,7 @@
 package quantity
 
 import (
+	"math"
 	"math/big"
 	"math/rand/v2"
 	"strings"
@@ -167,6 +168,51 @@ func TestExactAgreesWithRationals(t *testing.T) {
 		inInch := a.In(Inch).Mul(FromDecimal(Inch.Factor()))
 		if !inInch.Equal(a) {
 			t.Fatalf("%s to inch and back gives %s", a, inInch)
+		}
+	}
+}
+
+// Coefficients against math/big's rationals, whole ones at the ends of what is
+// kept as a plain number too.
+func TestRatioAgreesWithRationals(t *testing.T) {
+	var all []Ratio
+	for _, n := range []int64{0, 1, -1, 2, -7, math.MaxInt32, math.MinInt32, math.MaxInt32 + 1, math.MinInt32 - 1, math.MaxInt64, math.MinInt64} {
+		all = append(all, Whole(n))
+		for _, d := range []int64{-1, 1, 3, math.MaxInt64} {
+			r, err := RatioOf(n, d)
+			if err != nil {
+				t.Fatal(err)
+			}
+			all = append(all, r)
+		}
+	}
+	all = append(all, Ratio{})
+	for _, a := range all {
+		ra := new(big.Rat).Set(a.rat())
+		if got, want := a.Neg().rat(), new(big.Rat).Neg(ra); got.Cmp(want) != 0 || a.Sign() != ra.Sign() || a.String() != ra.RatString() {
+			t.Fatalf("%s: turned %s, sign %d; want %s, %s, %d", a, got, a.Sign(), ra, want, ra.Sign())
+		}
+		for _, b := range all {
+			rb := b.rat()
+			for op, c := range map[string]struct {
+				got  Ratio
+				want *big.Rat
+			}{
+				"+": {a.Add(b), new(big.Rat).Add(ra, rb)},
+				"-": {a.Sub(b), new(big.Rat).Sub(ra, rb)},
+				"×": {a.Mul(b), new(big.Rat).Mul(ra, rb)},
+			} {
+				if c.got.rat().Cmp(c.want) != 0 {
+					t.Fatalf("%s %s %s = %s, want %s", a, op, b, c.got, c.want)
+				}
+			}
+			if a.Cmp(b) != ra.Cmp(rb) {
+				t.Fatalf("%s against %s: %d", a, b, a.Cmp(b))
+			}
+			x := MustExact("33.38").Times(a)
+			if got, want := rational(x.Times(b)), new(big.Rat).Mul(rational(x), rb); got.Cmp(want) != 0 {
+				t.Fatalf("%s times %s = %s, want %s", x, b, got, want)
+			}
 		}
 	}
 }

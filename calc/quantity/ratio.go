@@ -1,72 +1,110 @@
 package quantity
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"math/big"
 )
 
 // A Ratio is a coefficient: a ratio of whole numbers, exact. The zero Ratio is
 // nought. A Ratio is never changed once made.
-type Ratio struct{ r *big.Rat }
+type Ratio struct {
+	// whole is the ratio where r is nil: most coefficients are 1 and −1.
+	whole int64
+	r     *big.Rat
+}
 
 // Whole is the ratio n to 1.
-func Whole(n int64) Ratio { return Ratio{big.NewRat(n, 1)} }
+func Whole(n int64) Ratio { return Ratio{whole: n} }
 
 // RatioOf is the ratio a to b; b must not be nought.
 func RatioOf(a, b int64) (Ratio, error) {
-	if b == 0 {
+	switch b {
+	case 0:
 		return Ratio{}, fmt.Errorf("ratio %d to 0: the second number must not be 0", a)
+	case 1:
+		return Whole(a), nil
 	}
-	return Ratio{big.NewRat(a, b)}, nil
+	return Ratio{r: big.NewRat(a, b)}, nil
 }
 
 func (a Ratio) rat() *big.Rat {
 	if a.r == nil {
-		return new(big.Rat)
+		return big.NewRat(a.whole, 1)
 	}
 	return a.r
 }
 
+// small tells whether both are whole and so small that no sum or product of them
+// overflows.
+func small(a, b Ratio) bool {
+	fits := func(n int64) bool { return n >= math.MinInt32 && n <= math.MaxInt32 }
+	return a.r == nil && b.r == nil && fits(a.whole) && fits(b.whole)
+}
+
 // Add is a + b.
-func (a Ratio) Add(b Ratio) Ratio { return Ratio{new(big.Rat).Add(a.rat(), b.rat())} }
+func (a Ratio) Add(b Ratio) Ratio {
+	if small(a, b) {
+		return Whole(a.whole + b.whole)
+	}
+	return Ratio{r: new(big.Rat).Add(a.rat(), b.rat())}
+}
 
 // Sub is a − b.
-func (a Ratio) Sub(b Ratio) Ratio { return Ratio{new(big.Rat).Sub(a.rat(), b.rat())} }
+func (a Ratio) Sub(b Ratio) Ratio { return a.Add(b.Neg()) }
 
 // Mul is a × b.
 func (a Ratio) Mul(b Ratio) Ratio {
 	switch {
+	case small(a, b):
+		return Whole(a.whole * b.whole)
 	case a.isOne():
 		return b
 	case b.isOne():
 		return a
 	}
-	return Ratio{new(big.Rat).Mul(a.rat(), b.rat())}
+	return Ratio{r: new(big.Rat).Mul(a.rat(), b.rat())}
 }
 
 func (a Ratio) isOne() bool {
-	return a.r != nil && a.r.IsInt() && a.r.Num().IsInt64() && a.r.Num().Int64() == 1
+	return a.r == nil && a.whole == 1
 }
 
 // Neg is −a.
-func (a Ratio) Neg() Ratio { return Ratio{new(big.Rat).Neg(a.rat())} }
+func (a Ratio) Neg() Ratio {
+	if small(a, a) {
+		return Whole(-a.whole)
+	}
+	return Ratio{r: new(big.Rat).Neg(a.rat())}
+}
 
 // Inverse is 1/a; of nought it is an error.
 func (a Ratio) Inverse() (Ratio, error) {
 	if a.IsZero() {
 		return Ratio{}, fmt.Errorf("nought has no inverse")
 	}
-	return Ratio{new(big.Rat).Inv(a.rat())}, nil
+	return Ratio{r: new(big.Rat).Inv(a.rat())}, nil
 }
 
 // Sign is −1, 0 or +1.
-func (a Ratio) Sign() int { return a.rat().Sign() }
+func (a Ratio) Sign() int {
+	if a.r == nil {
+		return cmp.Compare(a.whole, 0)
+	}
+	return a.r.Sign()
+}
 
 // IsZero tells whether a is nought.
 func (a Ratio) IsZero() bool { return a.Sign() == 0 }
 
 // Cmp compares a with b: −1, 0 or +1.
-func (a Ratio) Cmp(b Ratio) int { return a.rat().Cmp(b.rat()) }
+func (a Ratio) Cmp(b Ratio) int {
+	if a.r == nil && b.r == nil {
+		return cmp.Compare(a.whole, b.whole)
+	}
+	return a.rat().Cmp(b.rat())
+}
 
 // Equal tells whether a and b are the same ratio.
 func (a Ratio) Equal(b Ratio) bool { return a.Cmp(b) == 0 }

@@ -60,40 +60,42 @@ const (
 	unitEnd
 )
 
-// facts of a unit: its written name first, then other spellings accepted.
-func (u Unit) facts() (names []string, dim Dimension, factor string) {
+// facts of a unit: its written name first, then other spellings accepted; unused
+// names are empty. An array is handed back by value, and a unit is looked up for
+// every figure.
+func (u Unit) facts() (names [3]string, dim Dimension, factor string) {
 	// Inch, pound-force and kilogram-force are exact by definition: 25.4 mm,
 	// 4.4482216152605 N, 9.80665 N (NIST SP 811, appendix B). Torques are the
 	// products of these.
 	switch u {
 	case MM:
-		return []string{"mm"}, Length, "1"
+		return [3]string{"mm"}, Length, "1"
 	case Inch:
-		return []string{"in", "inch"}, Length, "25.4"
+		return [3]string{"in", "inch"}, Length, "25.4"
 	case Thou:
-		return []string{"thou", "0.001 in"}, Length, "0.0254"
+		return [3]string{"thou", "0.001 in"}, Length, "0.0254"
 	case Hundredth:
-		return []string{"0.01 mm"}, Length, "0.01"
+		return [3]string{"0.01 mm"}, Length, "0.01"
 	case Micron:
-		return []string{"µm", "um", "0.001 mm"}, Length, "0.001"
+		return [3]string{"µm", "um", "0.001 mm"}, Length, "0.001"
 	case Newton:
-		return []string{"N"}, Force, "1"
+		return [3]string{"N"}, Force, "1"
 	case PoundForce:
-		return []string{"lbf"}, Force, "4.4482216152605"
+		return [3]string{"lbf"}, Force, "4.4482216152605"
 	case KilogramForce:
-		return []string{"kgf"}, Force, "9.80665"
+		return [3]string{"kgf"}, Force, "9.80665"
 	case NewtonMetre:
-		return []string{"N.m", "N·m", "Nm"}, Torque, "1"
+		return [3]string{"N.m", "N·m", "Nm"}, Torque, "1"
 	case PoundForceInch:
-		return []string{"lbf.in", "lbf·in"}, Torque, "0.1129848290276167"
+		return [3]string{"lbf.in", "lbf·in"}, Torque, "0.1129848290276167"
 	case PoundForceFoot:
-		return []string{"lbf.ft", "lbf·ft"}, Torque, "1.3558179483314004"
+		return [3]string{"lbf.ft", "lbf·ft"}, Torque, "1.3558179483314004"
 	case KilogramForceCM:
-		return []string{"kgf.cm", "kgf·cm"}, Torque, "0.0980665"
+		return [3]string{"kgf.cm", "kgf·cm"}, Torque, "0.0980665"
 	case Degree:
-		return []string{"deg", "°"}, Angle, "1"
+		return [3]string{"deg", "°"}, Angle, "1"
 	default:
-		return []string{""}, Number, "1"
+		return [3]string{""}, Number, "1"
 	}
 }
 
@@ -102,7 +104,7 @@ func ParseUnit(s string) (Unit, error) {
 	for u := MM; u < unitEnd; u++ {
 		names, _, _ := u.facts()
 		for _, n := range names {
-			if n == s {
+			if n == s && n != "" {
 				return u, nil
 			}
 		}
