@@ -83,24 +83,21 @@ func (g grid) size(n int64) quantity.Exact {
 	return quantity.FromDecimal(decimal.New(n, 0).Mul(decimal.New(g.unit, -g.places)))
 }
 
-// steps is x in steps of the grid, exact.
-func (g grid) steps(x quantity.Exact) quantity.Exact {
-	one, err := quantity.RatioOf(1, g.unit)
-	if err != nil { // the unit is a divisor of positive sizes, never 0
-		return quantity.Exact{}
-	}
-	return x.Mul(quantity.FromDecimal(decimal.New(1, g.places))).Times(one)
-}
-
 // floor is the greatest whole number of steps that is not above x. Sizes and
 // wanted sizes are checked before they come here, so it fits an int64.
 func (g grid) floor(x quantity.Exact) int64 {
-	s := g.steps(x)
-	r := s.Round(0)
-	if s.Less(quantity.FromDecimal(r)) {
+	fine := x.Mul(quantity.FromDecimal(decimal.New(1, g.places)))
+	r := fine.Round(0)
+	if fine.Less(quantity.FromDecimal(r)) {
 		r = r.Sub(decimal.New(1, 0))
 	}
-	return r.IntPart()
+	// as many whole steps as there are in the whole part
+	n := r.IntPart()
+	steps := n / g.unit
+	if n%g.unit < 0 {
+		steps--
+	}
+	return steps
 }
 
 // ceil is the least whole number of steps that is not below x.
@@ -114,14 +111,11 @@ type mark int64
 
 func (g grid) mark(x quantity.Exact) mark {
 	f := g.floor(x)
-	part := g.steps(x).Sub(quantity.FromDecimal(decimal.New(f, 0)))
-	half := quantity.FromDecimal(decimal.New(5, -1))
-	switch {
-	case part.IsZero():
+	rest := x.Sub(g.size(f)) // less than one step
+	if rest.IsZero() {
 		return mark(4 * f)
-	default:
-		return mark(4*f + 2 + int64(part.Cmp(half)))
 	}
+	return mark(4*f + 2 + int64(rest.Add(rest).Cmp(g.size(1))))
 }
 
 // from is how far s steps are from the mark, in quarters of a step.
