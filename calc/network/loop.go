@@ -66,10 +66,10 @@ func (n *Net) Walk(from, to string, states ...State) (Form, error) {
 	if !ok {
 		return Form{}, fmt.Errorf("nothing leads from %q to %q", from, to)
 	}
-	var f Form
+	f := Form{Lengths: make([]Term, 0, len(way))}
 	for _, l := range way {
-		if l.touch == "" {
-			f.Lengths = add(f.Lengths, l.name, quantity.Whole(l.coef))
+		if l.touch == "" { // a walk passes each length once
+			f.Lengths = append(f.Lengths, Term{l.name, quantity.Whole(l.coef)})
 			continue
 		}
 		part, err := n.part(l.name, l.touch, states)

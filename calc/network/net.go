@@ -1,7 +1,6 @@
 package network
 
 import (
-	"maps"
 	"slices"
 	"strings"
 
@@ -15,18 +14,11 @@ type Net struct {
 	lengths map[string]Length
 	order   []string // names of lengths as listed
 	shafts  map[string]Shaft
-	place   map[string]spot   // face → where it stands
-	links   map[string][]link // face → tree links from it
+	place   map[string]spot  // face → where it stands
+	faces   map[string]*node // by name
 }
 
 type spot struct{ axis, index int }
-
-type link struct {
-	to    string
-	name  string // a length's, or a shaft's where touch is set
-	touch string // the bearing's name
-	coef  int64  // +1 walked forward, −1 back
-}
 
 // Build checks a spec and makes a Net of it. All problems are returned, each a
 // *Problem at the name it concerns, so that an author can mend them at once.
@@ -36,7 +28,7 @@ func Build(s Spec) (*Net, []*Problem) {
 		lengths: map[string]Length{},
 		shafts:  map[string]Shaft{},
 		place:   map[string]spot{},
-		links:   map[string][]link{},
+		faces:   map[string]*node{},
 	}
 	var bad []*Problem
 	bad = append(bad, n.setFaces(s.Axes)...)
@@ -64,7 +56,7 @@ func (n *Net) setFaces(axes []Axis) (bad []*Problem) {
 				bad = append(bad, problem(f, "this face stands already on axis %q: give each face a name of its own", axes[at.axis].Name))
 				continue
 			}
-			n.place[f] = spot{i, j}
+			n.place[f], n.faces[f] = spot{i, j}, newNode()
 		}
 	}
 	return bad
@@ -191,11 +183,6 @@ func (n *Net) growTree(s Spec) (bad []*Problem) {
 	return bad
 }
 
-func (n *Net) join(from, to, name, touch string) {
-	n.links[from] = append(n.links[from], link{to, name, touch, +1})
-	n.links[to] = append(n.links[to], link{from, name, touch, -1})
-}
-
 func names(way []link) string {
 	var out []string
 	for _, l := range way {
@@ -209,34 +196,6 @@ func names(way []link) string {
 		return strings.Join(out, "")
 	}
 	return strings.Join(out[:len(out)-1], ", ") + " and " + out[len(out)-1]
-}
-
-// way is the one walk along the tree between two faces.
-func (n *Net) way(from, to string) ([]link, bool) {
-	came := map[string]link{from: {}}
-	queue := []string{from}
-	for len(queue) > 0 && queue[0] != to {
-		at := queue[0]
-		queue = queue[1:]
-		for _, l := range n.links[at] {
-			if _, seen := came[l.to]; seen {
-				continue
-			}
-			came[l.to] = link{at, l.name, l.touch, l.coef}
-			queue = append(queue, l.to)
-		}
-	}
-	if _, ok := came[to]; !ok {
-		return nil, false
-	}
-	var way []link
-	for at := to; at != from; {
-		l := came[at]
-		way = append(way, l)
-		at = l.to
-	}
-	slices.Reverse(way)
-	return way, true
 }
 
 // closeLoops checks that every face is reached, that each chord has its way
@@ -264,41 +223,24 @@ func (n *Net) closeLoops(s Spec) (bad []*Problem) {
 // checkWhole checks that the lengths of an axis hang together: every face is
 // reached, and from every other.
 func (n *Net) checkWhole(a Axis) (bad []*Problem) {
-	i := slices.IndexFunc(a.Faces, func(f string) bool { return len(n.links[f]) > 0 })
+	i := slices.IndexFunc(a.Faces, func(f string) bool { return !n.faces[f].alone() })
 	if i < 0 {
 		return []*Problem{problem(a.Name, "no length runs along this axis: draw its lengths or take it out")}
 	}
 	first := a.Faces[i]
-	whole := n.reached(first)
+	whole := map[*node]bool{n.faces[first].root: true}
 	for _, f := range a.Faces {
-		if whole[f] {
+		if whole[n.faces[f].root] {
 			continue
 		}
-		if len(n.links[f]) == 0 {
+		if n.faces[f].alone() {
 			bad = append(bad, problem(f, "nothing reaches this face: draw a found length or a pack to it, or take it out"))
 			continue
 		}
 		bad = append(bad, problem(f, "nothing leads from %q to this face: a length or a pack between them is missing (one that is not measured is drawn too)", first))
-		maps.Copy(whole, n.reached(f))
+		whole[n.faces[f].root] = true
 	}
 	return bad
-}
-
-// reached are all faces that the tree leads to from one, itself among them.
-func (n *Net) reached(from string) map[string]bool {
-	seen := map[string]bool{from: true}
-	queue := []string{from}
-	for len(queue) > 0 {
-		at := queue[0]
-		queue = queue[1:]
-		for _, l := range n.links[at] {
-			if !seen[l.to] {
-				seen[l.to] = true
-				queue = append(queue, l.to)
-			}
-		}
-	}
-	return seen
 }
 
 func (n *Net) checkTouches(sh Shaft) *Problem {
