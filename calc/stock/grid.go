@@ -109,8 +109,8 @@ func (g grid) ceil(x quantity.Exact) int64 { return -g.floor(x.Neg()) }
 // of distances, ties too, as the exact size has it.
 type mark int64
 
-func (g grid) mark(x quantity.Exact) mark {
-	f := g.floor(x)
+// mark is that of x, in which f whole steps fit.
+func (g grid) mark(x quantity.Exact, f int64) mark {
 	rest := x.Sub(g.size(f)) // less than one step
 	if rest.IsZero() {
 		return mark(4 * f)

@@ -77,8 +77,7 @@ func (t Tray) MakeUp(r Request) (Answer, error) {
 	if err != nil {
 		return Answer{}, fmt.Errorf("tray: %w", err)
 	}
-	s := search{Request: r, grid: g, sizes: sizesOf(t.leaves, g), allowed: r.Rules.allowed()}
-	return s.answer()
+	return newSearch(r, g, sizesOf(t.leaves, g)).answer()
 }
 
 func (r Request) check() error {

@@ -10,11 +10,10 @@ import (
 // nearest is the answer when no pack is within tolerance; the table reaches to
 // the edge above.
 func (s search) nearest(t table, e edge) Answer {
-	floor := s.grid.floor(s.Want)
-	a := Answer{Below: s.below(t, floor), Order: s.order(t)}
+	a := Answer{Below: s.below(t, s.floor), Order: s.order(t)}
 	switch {
 	case e.inside:
-		a.Above = s.above(t, floor+1)
+		a.Above = s.above(t, s.floor+1)
 	case e.known:
 		p := s.pack(s.thinnest(s.Rules.AtLeast))
 		a.Above = &p

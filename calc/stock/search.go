@@ -11,6 +11,13 @@ type search struct {
 	grid    grid
 	sizes   []size
 	allowed counts
+	floor   int64 // whole steps in the wanted size
+	aim     mark
+}
+
+func newSearch(r Request, g grid, sizes []size) search {
+	floor := g.floor(r.Want)
+	return search{Request: r, grid: g, sizes: sizes, allowed: r.Rules.allowed(), floor: floor, aim: g.mark(r.Want, floor)}
 }
 
 // answer works with one table where it can: the nearest pack above is mostly a
@@ -18,7 +25,7 @@ type search struct {
 // would make it much longer.
 func (s search) answer() (Answer, error) {
 	low, high := max(s.grid.ceil(s.Want.Sub(s.Within)), 0), s.grid.floor(s.Want.Add(s.Within))
-	above := s.edge(s.grid.floor(s.Want) + 1)
+	above := s.edge(s.floor + 1)
 	reach := high
 	if above.inside && above.total <= high+high/8 {
 		reach = max(high, above.total)
@@ -70,12 +77,11 @@ type best struct {
 // high, nearest to the wanted size first, the thinner of two equally near; it
 // tells whether more are wanted.
 func (b *best) outwards(low, high int64, allowed counts) bool {
-	want := b.grid.mark(b.Want)
-	below := min(b.grid.floor(b.Want), high)
+	below := min(b.floor, high)
 	above := max(below+1, low)
 	for below >= low || above <= high {
 		next := below
-		if below < low || above <= high && want.from(above) < want.from(below) {
+		if below < low || above <= high && b.aim.from(above) < b.aim.from(below) {
 			next = above
 			above++
 		} else {
