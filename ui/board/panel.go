@@ -21,7 +21,7 @@ func (v *view) panelRows(width, height int) []draw.Row {
 	if r == nil {
 		return nil
 	}
-	title := draw.Row{term.Text(draw.Strong, "job "+r.Job.ID+"  "), term.Text(draw.Strong, r.Job.Serial), term.Text(draw.Plain, "  "+r.Job.Drive)}
+	title := draw.Row{term.Text(draw.Strong, v.model.called(r.Job.Bench, r.Job.ID)+"  "), term.Text(draw.Strong, r.Job.Serial), term.Text(draw.Plain, "  "+r.Job.Drive)}
 	words, t := state(r.Job)
 	right := term.Say(t, fmt.Sprintf("%s, sheet %s issue %d", words, r.Job.Sheet, r.Job.Issue))
 	out := []draw.Row{append(term.Say(draw.Faint, "── "), append(term.Ends(title, right, width-6), term.Text(draw.Faint, " ──"))...)}
