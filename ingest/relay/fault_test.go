@@ -2,6 +2,7 @@ package relay_test
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"math/rand/v2"
 	"net"
@@ -13,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"shimwright/ingest/journal"
 	"shimwright/ingest/relay"
 	"shimwright/ingest/relay/shop/shoptest"
 )
@@ -141,7 +143,8 @@ func TestCut(t *testing.T) {
 	}
 }
 
-// The server is killed and started at random while facts are shipped.
+// The server is killed and started at random while three benches ship, and their
+// connections are cut after a random number of bytes. SOAK=long does it 100 times.
 func TestKilled(t *testing.T) {
 	program := os.Getenv("TEST_PG_CRASH")
 	if program == "" {
@@ -158,9 +161,17 @@ func TestKilled(t *testing.T) {
 	}
 	dsn := order("dsn")
 	s := shoptest.On(t, dsn)
-	a := s.Bench(t, "bay 1", "bay1")
-	j := newJournal(t, "bay 1")
-	r := run(t, j, a, soon)
+	p := newProxy(t, net.JoinHostPort("127.0.0.1", strconv.Itoa(s.Port)))
+	const benches = 3
+	var journals []*journal.Journal
+	var relays []*running
+	for n := range benches {
+		name := fmt.Sprintf("bay %d", n+1)
+		a := s.Bench(t, name, fmt.Sprintf("bay%d", n+1))
+		a.Port = p.Addr().(*net.TCPAddr).Port
+		journals = append(journals, newJournal(t, name))
+		relays = append(relays, run(t, journals[n], a, soon))
+	}
 	chance := rand.New(rand.NewPCG(3, 9))
 	rounds := 12
 	if testing.Short() {
@@ -169,21 +180,35 @@ func TestKilled(t *testing.T) {
 	if os.Getenv("SOAK") == "long" {
 		rounds = 100
 	}
-	n := int64(0)
+	n, facts := make([]int64, benches), int64(0)
 	for range rounds {
-		some := 500 + chance.IntN(5000)
-		write(t, j, some)
-		n += int64(some)
-		r.wake()
-		upto := min(n, r.State().Sent+int64(chance.IntN(some)))
-		r.await(t, "under way", func(st relay.State) bool { return st.Sent >= upto || st.Trouble != "" })
+		p.mu.Lock()
+		p.after = 1 + chance.IntN(3_000_000)
+		p.mu.Unlock()
+		at := chance.IntN(benches)
+		for i, j := range journals {
+			some := 200 + chance.IntN(2000)
+			write(t, j, some)
+			n[i] += int64(some)
+			facts += int64(some)
+			relays[i].wake()
+		}
+		upto := relays[at].State().Sent + chance.Int64N(n[at]-relays[at].State().Sent+1)
+		relays[at].await(t, "under way", func(st relay.State) bool { return st.Sent >= upto || st.Trouble != "" })
 		order("kill")
 		order("start")
 	}
-	r.wake()
-	r.sent(t, n)
+	p.mu.Lock()
+	p.after = 0
+	cuts := p.cuts
+	p.mu.Unlock()
 	s.Owner = shoptest.Open(t, dsn+" dbname="+s.Name)
-	whole(t, s, j)
+	for i, j := range journals {
+		relays[i].wake()
+		relays[i].sent(t, n[i])
+		whole(t, s, j)
+	}
+	t.Logf("%d facts of %d benches; the server killed %d times, connections cut %d times within a batch besides", facts, benches, rounds, cuts)
 }
 
 func (r *running) wake() {

@@ -6,6 +6,7 @@ import (
 	"crypto/x509"
 	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/jackc/pgx/v5/pgconn"
 )
@@ -101,8 +102,14 @@ func Explain(doing string, err error) error {
 			return fmt.Errorf("%s: %w: %s (%w)", doing, t.kind, t.todo, err)
 		}
 		return fmt.Errorf("%s: the server says: %w", doing, err)
-	case errors.As(err, &host), errors.As(err, &authority), errors.As(err, &invalid), errors.As(err, &record):
-		return fmt.Errorf("%s: %w: name the server as its certificate does, and its authority's file (%w)", doing, ErrCertificate, err)
+	case strings.Contains(err.Error(), "refused TLS"): // the library has no value for it; a test holds its words
+		return fmt.Errorf("%s: %w: it has none, and facts go to another machine encrypted: have TLS switched on there (ssl = on), or send in the clear on purpose (%w)", doing, ErrCertificate, err)
+	case errors.As(err, &invalid) && invalid.Reason == x509.Expired:
+		return fmt.Errorf("%s: %w: it is out of its days: have it renewed, or set this machine's clock (%w)", doing, ErrCertificate, err)
+	case errors.As(err, &host):
+		return fmt.Errorf("%s: %w: it is another machine's: name the server as its certificate does (%w)", doing, ErrCertificate, err)
+	case errors.As(err, &authority), errors.As(err, &invalid), errors.As(err, &record):
+		return fmt.Errorf("%s: %w: nobody who is trusted here signed it: give the file of the authority that did (%w)", doing, ErrCertificate, err)
 	case errors.Is(err, context.DeadlineExceeded), pgconn.Timeout(err):
 		return fmt.Errorf("%s: %w: it is tried again (%w)", doing, ErrSlow, err)
 	}
