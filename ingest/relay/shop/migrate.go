@@ -17,7 +17,10 @@ func Newest() int { return len(migrations()) }
 
 // Prepare makes the tables in the schema shimwright, or brings them to the newest
 // form, in one transaction. The role that calls owns them.
-func Prepare(ctx context.Context, c *pgx.Conn) error {
+func Prepare(ctx context.Context, c *pgx.Conn) error { return PrepareTo(ctx, c, Newest()) }
+
+// PrepareTo brings them to an older form, as an older program would.
+func PrepareTo(ctx context.Context, c *pgx.Conn, upto int) error {
 	tx, err := c.Begin(ctx)
 	if err != nil {
 		return Explain("preparing the shop", err)
@@ -37,10 +40,10 @@ func Prepare(ctx context.Context, c *pgx.Conn) error {
 	if err != nil {
 		return err
 	}
-	if form > Newest() {
+	if form > upto {
 		return newer(form)
 	}
-	for i, s := range migrations()[form:] {
+	for i, s := range migrations()[form:upto] {
 		if _, err := tx.Exec(ctx, s); err != nil {
 			return Explain(fmt.Sprintf("preparing the shop, form %d", form+i+1), err)
 		}
@@ -49,7 +52,7 @@ func Prepare(ctx context.Context, c *pgx.Conn) error {
 	if form == 0 {
 		mark = `INSERT INTO shimwright.form VALUES ($1, md5(random()::text || clock_timestamp()::text || pg_backend_pid()::text))`
 	}
-	if _, err := tx.Exec(ctx, mark, Newest()); err != nil {
+	if _, err := tx.Exec(ctx, mark, upto); err != nil {
 		return Explain("preparing the shop", err)
 	}
 	return Explain("preparing the shop", tx.Commit(ctx))

@@ -29,10 +29,13 @@ type Registered struct {
 	*register.Register
 }
 
+// The number is hidden from the planner, which would go through all that a bench
+// did since rather than through its gauges.
 const gaugeFacts = `SELECT f.seq, f.utc_us, f.since_ns, f.run, f.subject, f.kind, f.version, f.payload, f.hash, c.bench
 	FROM unnest($1::text[], $2::bigint[], $3::bigint[]) AS c (bench, after, upto)
+	CROSS JOIN (VALUES ('gauge/', 'gauge0'), ('piece/', 'piece0')) AS p (low, high)
 	CROSS JOIN LATERAL (SELECT ` + factColumns + ` FROM shimwright.fact WHERE bench = c.bench AND
-		(subject >= 'gauge/' AND subject < 'gauge0' OR subject >= 'piece/' AND subject < 'piece0') AND seq > c.after AND seq <= c.upto OFFSET 0) f
+		subject >= p.low AND subject < p.high AND seq + 0 > c.after AND seq + 0 <= c.upto OFFSET 0) f
 	ORDER BY c.bench, f.seq`
 
 // Registers are what the benches have of gauges and pieces, by bench. many tells
