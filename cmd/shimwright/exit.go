@@ -96,8 +96,19 @@ func fileError(what, name string, err error) error {
 	if errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("%s %s: there is no such file", what, name)
 	}
+	if errors.Is(err, fs.ErrPermission) {
+		return machine(what+" "+name, &barred{err})
+	}
 	return machine(what+" "+name, cause(err))
 }
+
+// A barred is a file that the system keeps this user from.
+type barred struct{ err error }
+
+func (b *barred) Error() string {
+	return "this user may not open it: let them, or run as who owns it"
+}
+func (b *barred) Unwrap() error { return b.err }
 
 // cause takes off the path that the operating system's error repeats.
 func cause(err error) error {

@@ -33,7 +33,7 @@ func TestExitStatus(t *testing.T) {
 		{"anything of the command line", errors.New("unknown flag"), exitInput, "shimwright: unknown flag"},
 		{"a missing file", fileError("sheet", "a.yaml", missing), exitInput, "shimwright: sheet a.yaml: there is no such file"},
 		{"a missing file, untold", fmt.Errorf("reading: %w", missing), exitInput, "shimwright: reading: open a.yaml: no such file or directory"},
-		{"a file not given", fileError("sheet", "a.yaml", locked), exitMachine, "shimwright: sheet a.yaml: permission denied"},
+		{"a file not given", fileError("sheet", "a.yaml", locked), exitMachine, "shimwright: sheet a.yaml: this user may not open it: let them, or run as who owns it"},
 		{"a file not given, untold", fmt.Errorf("reading: %w", locked), exitMachine, "shimwright: reading: open a.yaml: permission denied"},
 		{"the disk", machine("standard output", syscall.ENOSPC), exitMachine, "shimwright: standard output: no space left on device"},
 	} {

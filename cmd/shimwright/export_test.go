@@ -102,8 +102,8 @@ func TestExportRefuses(t *testing.T) {
 		exit exitStatus
 	}{
 		"no kind":           {with("cars", "--csv", "-"), `"cars" is nothing that can be exported: write one of jobs, steps, presses, packs, rings, all or results`, exitInput},
-		"nowhere to":        {with("jobs"), "at least one of the flags", exitInput},
-		"two forms":         {with("jobs", "--csv", "a", "--xlsx", "b"), "none of the others can be", exitInput},
+		"nowhere to":        {with("jobs"), "one more flag is wanted: write --csv", exitInput},
+		"two forms":         {with("jobs", "--csv", "a", "--xlsx", "b"), "do not go together: write one of them", exitInput},
 		"all as CSV":        {with("all", "--csv", "-"), "a CSV file holds one kind of rows", exitInput},
 		"results as CSV":    {with("results", "--csv", "-"), "go together", exitInput},
 		"jobs as QIF":       {with("jobs", "--qif", "-"), "go together", exitInput},

@@ -2,8 +2,8 @@ package main
 
 import (
 	"fmt"
+	"runtime"
 	"runtime/debug"
-	"strings"
 
 	"github.com/spf13/cobra"
 )
@@ -33,6 +33,7 @@ func subCommands() []constructor {
 		newExport,
 		newImport,
 		newShop,
+		newCompletion,
 	}
 }
 
@@ -55,21 +56,15 @@ check failed; 2 the input or the command line is wrong; 3 the machine failed us
 		Args:          cobra.NoArgs,
 		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	root.SetVersionTemplate("shimwright {{.Version}}\n")
+	root.SetVersionTemplate("shimwright {{.Version}}\n" + built())
 	for _, sub := range subs {
 		root.AddCommand(sub())
 	}
+	root.CompletionOptions.DisableDefaultCmd = true // newCompletion has words of our own
+	root.SetHelpCommand(newHelp())
+	completes(root)
+	inOurWords(root)
 	return root
-}
-
-// takes holds a command to its arguments, by their names.
-func takes(names ...string) cobra.PositionalArgs {
-	return func(c *cobra.Command, args []string) error {
-		if len(args) == len(names) {
-			return nil
-		}
-		return fmt.Errorf("%s takes %s, and %d were given: see %s --help", c.Name(), strings.Join(names, " and "), len(args), c.CommandPath())
-	}
 }
 
 // version is what the Go tool stamped into the program: its version, and the
@@ -89,4 +84,22 @@ func version() string {
 		}
 	}
 	return out
+}
+
+// built is from which commit and with which Go the program was built, a line each.
+func built() string {
+	revision := "not recorded: it was not built from a working copy"
+	if info, ok := debug.ReadBuildInfo(); ok {
+		changed := ""
+		for _, s := range info.Settings {
+			switch {
+			case s.Key == "vcs.revision":
+				revision = s.Value
+			case s.Key == "vcs.modified" && s.Value == "true":
+				changed = ", with changes that are in no commit"
+			}
+		}
+		revision += changed
+	}
+	return fmt.Sprintf("revision %s\nbuilt with %s for %s/%s\n", revision, runtime.Version(), runtime.GOOS, runtime.GOARCH)
 }

@@ -73,7 +73,7 @@ func embeddedText(t testing.TB, name string) string {
 // Long work that is stopped, early or late, says so, leaves the folder as it was
 // and ends with 3.
 func TestLongWorkStops(t *testing.T) {
-	j := boardJournal(t, 400, embeddedText(t, "fw3"))
+	j := boardJournal(t, 120, embeddedText(t, "fw3"))
 	if err := j.Close(); err != nil {
 		t.Fatal(err)
 	}
@@ -87,7 +87,7 @@ func TestLongWorkStops(t *testing.T) {
 	} {
 		t.Run(strings.Join(args[:2], " "), func(t *testing.T) {
 			stops := 0
-			for looks := int64(1); ; looks += 1 + looks/2 {
+			for looks := int64(1); ; looks *= 2 {
 				root := newRoot("test", newVerify, newBackup, newExport)
 				var out bytes.Buffer
 				root.SetOut(&out)
@@ -129,7 +129,7 @@ func TestOpeningStops(t *testing.T) {
 		t.Fatal(err)
 	}
 	stops := 0
-	for looks := int64(1); ; looks += 1 + looks/2 {
+	for looks := int64(1); ; looks *= 2 {
 		b, err := openBench(newFuse(t, looks), f, filepath.Dir(bench), wires{}, nil)
 		if err == nil {
 			if err := b.close(); err != nil {

@@ -5,10 +5,13 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/google/go-cmp/cmp"
 
 	"shimwright/ingest/journal"
 )
@@ -90,5 +93,57 @@ func TestVerifyRefusesWhatIsNoJournal(t *testing.T) {
 	}
 	if _, err := runVerify(t); statusOf(err) != exitInput {
 		t.Errorf("no file gives status %d: %v", statusOf(err), err)
+	}
+}
+
+// What another program made, or a newer one, is told by what it is; backup says
+// the same and makes nothing.
+func TestVerifyAndBackupOfOthersFiles(t *testing.T) {
+	for _, c := range []struct {
+		name, made string
+		want       string
+	}{
+		{"another program's", "CREATE TABLE t (x)", "it is not a bench's journal but some other program's database, left as it is: give the path of a journal"},
+		{"a newer program's", "PRAGMA application_id = 1399352695; PRAGMA user_version = 99; CREATE TABLE t (x)", "a newer program made it: the file has form 99"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			folder := t.TempDir()
+			path := filepath.Join(folder, "other")
+			db, err := sql.Open("sqlite", path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if _, err := db.Exec(c.made); err != nil {
+				t.Fatal(err)
+			}
+			if err := db.Close(); err != nil {
+				t.Fatal(err)
+			}
+			before := filesIn(t, folder)
+			for _, args := range [][]string{{"verify", path}, {"backup", path, filepath.Join(folder, "copy")}} {
+				if _, err := runCommand(t, args...); statusOf(err) != exitInput || !strings.Contains(complaint(err), c.want) {
+					t.Errorf("%s: status %d, %q", args[0], statusOf(err), complaint(err))
+				}
+			}
+			if diff := cmp.Diff(before, filesIn(t, folder)); diff != "" {
+				t.Error(diff)
+			}
+		})
+	}
+}
+
+// A file that this user may not read is told as that, with 3.
+func TestVerifyAndBackupOfAClosedFile(t *testing.T) {
+	if os.Geteuid() == 0 {
+		t.Skip("the superuser may read every file: run this test as another user")
+	}
+	path := aJournal(t)
+	if err := os.Chmod(path, 0); err != nil {
+		t.Fatal(err)
+	}
+	for _, args := range [][]string{{"verify", path}, {"backup", path, path + ".copy"}} {
+		if _, err := runCommand(t, args...); statusOf(err) != exitMachine || !strings.Contains(complaint(err), "this user may not") || strings.Contains(complaint(err), "database") {
+			t.Errorf("%s: status %d, %q", args[0], statusOf(err), complaint(err))
+		}
 	}
 }

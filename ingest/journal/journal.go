@@ -201,8 +201,7 @@ func reallyEmpty(path string) error {
 		return fmt.Errorf("journal %s: looking for it: %w", path, err)
 	}
 	if n := info.Size(); n > 0 && n < smallest {
-		return fmt.Errorf("journal %s: %w: it holds %d bytes of something else, left as it is: give the path of a journal or of a new file",
-			path, ErrNotJournal, n)
+		return fmt.Errorf("journal %s: %w but %s, left as it is: %s", path, ErrNotJournal, kindOf(path), isJournal)
 	}
 	return nil
 }

@@ -41,13 +41,13 @@ func OpenReader(path string) (*Reader, error) {
 	}
 	info, err := os.Stat(path)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("journal %s: there is no such file: give the path in the bench file: %w", path, err)
+		return nil, absent(path, err)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("journal %s: looking for it: %w", path, err)
 	}
 	if info.IsDir() {
-		return nil, fmt.Errorf("journal %s: %w but a folder: give the path of the file in it", path, ErrNotJournal)
+		return nil, fmt.Errorf("journal %s: %w but a folder: give the path of the file in it; %s", path, ErrNotJournal, isJournal)
 	}
 	return openReader(context.Background(), path)
 }
@@ -76,7 +76,7 @@ func (r *Reader) identify(ctx context.Context) error {
 	}
 	switch newest := len(migrations()); {
 	case form == 0:
-		return fmt.Errorf("journal %s: %w: it is empty: run the bench on it once", r.path, ErrNotJournal)
+		return fmt.Errorf("journal %s: %w: it is empty, and the bench writes in it when it runs: %s", r.path, ErrNotJournal, isJournal)
 	case form < newest:
 		return fmt.Errorf("journal %s: %w: the file has form %d and this program reads form %d: run the bench on it once to bring it up",
 			r.path, ErrOlder, form, newest)

@@ -132,6 +132,9 @@ func (j *Journal) Rebuild(ctx context.Context, progress Progress) error {
 		}
 		return j.row(ctx, tx, s)
 	})
+	if ctx.Err() != nil {
+		return explain(j.path, "making its rows anew", ctx.Err())
+	}
 	if err != nil {
 		return err
 	}

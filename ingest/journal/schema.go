@@ -157,12 +157,14 @@ func formOf(ctx context.Context, path string, db *sql.DB) (int, error) {
 	newest := len(migrations())
 	switch {
 	case err != nil:
+		if other := notOurs(path, err); other != nil {
+			return 0, other
+		}
 		return 0, explain(path, "reading what the file is", err)
 	case app == 0 && form == 0 && things == 0:
 		return 0, nil
 	case app != applicationID:
-		return 0, fmt.Errorf("journal %s: %w but some other program's database, left as it is: give the path of a journal or of a new file",
-			path, ErrNotJournal)
+		return 0, fmt.Errorf("journal %s: %w but some other program's database, left as it is: %s", path, ErrNotJournal, isJournal)
 	case form > newest:
 		return 0, fmt.Errorf("journal %s: %w: the file has form %d and this program knows forms up to %d; the file was left as it is: use the newer program",
 			path, ErrNewer, form, newest)

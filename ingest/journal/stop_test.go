@@ -121,7 +121,7 @@ func TestStoppedOpeningKeepsRows(t *testing.T) {
 		progress(what, done, total)
 	}
 	_, err := OpenContext(ctx, path, o)
-	wantStopped(t, err, "journal "+path)
+	wantStopped(t, err, "journal "+path+": making its rows anew")
 	if told != 1 {
 		t.Errorf("told %d times before it stopped", told)
 	}
