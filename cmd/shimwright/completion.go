@@ -85,12 +85,12 @@ type completer func(c *cobra.Command) []string
 // at once completes nothing.
 func completes(root *cobra.Command) {
 	behind := map[string][]completer{ // one for each argument
-		"shimwright solve": {sheets}, "shimwright record": {jobs}, "shimwright trace": {gauges}, "shimwright export": {exportKinds},
-		"shimwright ports teach": {gauges}, "shimwright sheet check": {sheets}, "shimwright sheet draw": {sheets}, "shimwright sheet show": {sheets},
-		"shimwright sheet print": {sheets}, "shimwright sheet approve": {sheets}, "shimwright gauges certify": {gauges}, "shimwright gauges withdraw": {gauges},
+		"shimwright solve": {theSheets}, "shimwright record": {theJobs}, "shimwright trace": {theGauges}, "shimwright export": {exportKinds},
+		"shimwright ports teach": {theGauges}, "shimwright sheet check": {theSheets}, "shimwright sheet approve": {theSheets},
+		"shimwright gauges certify": {theGauges}, "shimwright gauges withdraw": {theGauges},
 	}
-	flags := map[string]completer{"job": jobs, "sheet": sheets}
-	walk(root, func(c *cobra.Command) {
+	flags := map[string]completer{"job": theJobs, "sheet": theSheets}
+	allUnder(root, func(c *cobra.Command) {
 		if all := behind[c.CommandPath()]; all != nil && c.ValidArgsFunction == nil {
 			c.ValidArgsFunction = func(c *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 				if len(args) >= len(all) {
@@ -111,14 +111,14 @@ func completes(root *cobra.Command) {
 	})
 }
 
-func walk(c *cobra.Command, do func(*cobra.Command)) {
+func allUnder(c *cobra.Command, do func(*cobra.Command)) {
 	do(c)
 	for _, sub := range c.Commands() {
-		walk(sub, do)
+		allUnder(sub, do)
 	}
 }
 
-func sheets(*cobra.Command) []string { return sheetNames() }
+func theSheets(*cobra.Command) []string { return sheetNames() }
 
 func exportKinds(*cobra.Command) []string {
 	out := []string{allKinds, resultsKind}
@@ -136,8 +136,8 @@ func benchNamed(c *cobra.Command) string {
 	return "bench.yaml"
 }
 
-// gauges are the names of the bench's, with what each is.
-func gauges(c *cobra.Command) []string {
+// theGauges are the names of the bench's, with what each is.
+func theGauges(c *cobra.Command) []string {
 	f, err := readBenchFile(benchNamed(c))
 	if err != nil {
 		return nil
@@ -149,8 +149,8 @@ func gauges(c *cobra.Command) []string {
 	return out
 }
 
-// jobs are the newest of the bench's journal, with the serial number of each.
-func jobs(c *cobra.Command) []string {
+// theJobs are the newest of the bench's journal, with the serial number of each.
+func theJobs(c *cobra.Command) []string {
 	const newest, patience = 50, time.Second
 	path := ""
 	if f := c.Flag("journal"); f != nil {

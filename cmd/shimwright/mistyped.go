@@ -210,7 +210,7 @@ func nearTo(typed string, names []string) []string {
 	const most = 2
 	best, out := most+1, []string(nil)
 	for _, n := range names {
-		d := apart(typed, n)
+		d := lettersApart(typed, n)
 		if len(strings.TrimLeft(typed, "-")) > most && strings.HasPrefix(n, typed) {
 			d = min(d, most)
 		}
@@ -227,9 +227,9 @@ func nearTo(typed string, names []string) []string {
 	return out
 }
 
-// apart is by how many letters two words differ: changed, missing, added, or
+// lettersApart is by how many letters two words differ: changed, missing, added, or
 // exchanged with the next.
-func apart(a, b string) int {
+func lettersApart(a, b string) int {
 	x, y := []rune(strings.ToLower(a)), []rune(strings.ToLower(b))
 	rows := make([][]int, len(x)+1)
 	for i := range rows {

@@ -21,12 +21,12 @@ func TestNearTo(t *testing.T) {
 	}
 }
 
-func TestApart(t *testing.T) {
+func TestLettersApart(t *testing.T) {
 	for _, c := range []struct {
 		a, b string
 		want int
 	}{{"", "", 0}, {"a", "", 1}, {"", "ab", 2}, {"board", "board", 0}, {"board", "baord", 1}, {"bench", "bend", 2}, {"Größe", "grösse", 2}} {
-		if got, back := apart(c.a, c.b), apart(c.b, c.a); got != c.want || back != c.want {
+		if got, back := lettersApart(c.a, c.b), lettersApart(c.b, c.a); got != c.want || back != c.want {
 			t.Errorf("%q and %q are %d and %d apart, want %d", c.a, c.b, got, back, c.want)
 		}
 	}
