@@ -166,7 +166,8 @@ func ago(d time.Duration) string {
 	return fmt.Sprintf("%.0f h ago", d.Hours())
 }
 
-// lastLine is the last press of the bench and where it went.
+// lastLine is the last press of the bench and where it went. What it came to is
+// never cut: where there is not room for all, the beeps go first, then the gauge.
 func lastLine(v *view) line {
 	p, ok := v.newest()
 	if !ok {
@@ -178,15 +179,25 @@ func lastLine(v *view) line {
 		p, stray = before, ", then "+outcomeWord(p)
 	}
 	f := p.Fact
-	out := line{{"Last: " + clock(p) + " ", plain}, {pressFigure(p), strong}, {" from " + f.Gauge, plain}}
+	from, beeped := " from "+f.Gauge, ""
+	if stray == "" {
+		beeped = " [" + beepWords(f.Outcome) + "]"
+	}
+	at := ""
 	if f.Step != "" {
-		out = append(out, span{" at " + strings.TrimSpace(f.Step+" "+f.Spot), plain})
+		at = " at " + strings.TrimSpace(f.Step+" "+f.Spot)
 	}
-	out = append(out, span{"  ", plain}, span{outcomeWord(p), outcomeTone(p)})
-	if stray != "" {
-		return append(out, span{stray, plain})
+	last := func(from, beeped string) line {
+		return line{{"Last: " + clock(p) + " ", plain}, {pressFigure(p), strong}, {from + at, plain},
+			{"  ", plain}, {outcomeWord(p), outcomeTone(p)}, {stray + beeped, plain}}
 	}
-	return append(out, span{" [" + beepWords(f.Outcome) + "]", plain})
+	for _, l := range []line{last(from, beeped), last(from, ""), last("", "")} {
+		if l.cells() <= v.width {
+			return l
+		}
+	}
+	came := span{outcomeWord(p) + stray, outcomeTone(p)}
+	return ends(line{{"Last: " + clock(p) + " ", plain}, {pressFigure(p), strong}, {at, plain}}, line{came}, v.width)
 }
 
 // before is the press that counts directly before one that was put aside at the

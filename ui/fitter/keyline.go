@@ -82,34 +82,26 @@ func fitKeys(all, last []string, width int) []line {
 // keysPage tells what every key does; those that do something now stand out.
 func keysPage() *page {
 	return &page{title: "the keys", key: "?", lines: func(v *view, width, _ int) []line {
-		key := func(now bool, name, does string) line {
+		var out []line
+		key := func(now bool, name, does string) {
 			t := plain
 			if now {
 				t = strong
 			}
-			return line{{fmt.Sprintf("  %-16s", name), t}, {does, plain}}.cut(width)
+			out = append(out, hanging(span{fmt.Sprintf("  %-15s", name), t}, does, width, 3)...)
 		}
-		out := []line{
-			key(true, "Enter or Space", "go on: confirms, or asks for what the step wants; a foot pedal does too"),
-			key(true, "↑ ↓", "the step before, the step after"),
-			key(true, "Backspace twice", "strikes the last press"),
-		}
+		key(true, "Enter or Space", "go on: confirms, or asks for what the step wants; a foot pedal does too")
+		key(true, "↑ ↓", "the step before, the step after")
+		key(true, "Backspace twice", "strikes the last press")
 		for _, b := range bindings() {
-			out = append(out, key(b.when(v), b.key, b.long))
+			key(b.when(v), b.key, b.long)
 			if b.key == "m" {
-				out = append(out, sayingLines(v, key)...)
+				for _, s := range sayings() {
+					key(s.can(v), "m "+s.letter, s.name+": "+s.long)
+				}
 			}
 		}
 		out = append(out, nil, say("Those in bold do something now. Beeps: taken 1, put aside 2, held 3."))
 		return append(out, lines(plain, v.shop.Words, width, mostShop)...)
 	}}
-}
-
-// sayingLines tell what the list of what else can be said holds, by letters.
-func sayingLines(v *view, key func(now bool, name, does string) line) []line {
-	var out []line
-	for _, s := range sayings() {
-		out = append(out, key(s.can(v), "m "+s.letter, s.name+": "+s.long))
-	}
-	return out
 }

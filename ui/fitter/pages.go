@@ -95,6 +95,8 @@ func stepLine(v *view, r *overhaul.Result, here bool, width int) line {
 func stepNote(v *view, r *overhaul.Result, width int) line {
 	word := statusWord(r)
 	switch {
+	case v.onHold(r):
+		return line{{"ON HOLD", warn}}
 	case r.Status == overhaul.Stopped:
 		word = "STOP"
 	case r.Check != nil && r.Check.Verdict != ring.NotJudged && r.Status != overhaul.Stale:

@@ -11,7 +11,7 @@ import (
 // stepHead is the step's name and place, what to do at it, and its pieces.
 func stepHead(v *view, r *overhaul.Result) []line {
 	where := fmt.Sprintf("%s   step %d of %d", r.Step.Stage, v.number(r), len(v.snap.Results.Steps))
-	name := line{{strings.ToUpper(r.Step.Name), strong}, {"  ", plain}, statusSpan(r)}
+	name := line{{strings.ToUpper(r.Step.Name), strong}, {"  ", plain}, v.statusSpan(r)}
 	if name.cells()+2+cells(where) > v.width { // a step's name goes before its place
 		where = fmt.Sprintf("%d of %d", v.number(r), len(v.snap.Results.Steps))
 	}
@@ -75,7 +75,10 @@ func statusWord(r *overhaul.Result) string {
 }
 
 // statusSpan is a step's word with its shape.
-func statusSpan(r *overhaul.Result) span {
+func (v *view) statusSpan(r *overhaul.Result) span {
+	if v.onHold(r) {
+		return span{"/!\\ ON HOLD", warn}
+	}
 	return span{statusShape(r.Status) + " " + statusWord(r), statusTone(r.Status)}
 }
 
@@ -128,4 +131,10 @@ func capital(s string) string {
 		return s
 	}
 	return strings.ToUpper(s[:1]) + strings.TrimSuffix(s[1:], ".")
+}
+
+// onHold tells whether a step that is not done, or its whole job, is on hold.
+func (v *view) onHold(r *overhaul.Result) bool {
+	_, held := v.snap.Job.HoldOn(r.Step.Name)
+	return held && r.Status != overhaul.Done
 }

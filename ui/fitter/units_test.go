@@ -20,7 +20,7 @@ func everyScene(t *testing.T) map[string]func(width, height int) *view {
 // openings are the screen at a scene and the pages that lead from it.
 func openings(v *view) map[string]func(*view) *page {
 	if v.page != nil || v.form != nil {
-		return map[string]func(*view) *page{"": func(v *view) *page { return v.page }}
+		return map[string]func(*view) *page{"": func(*view) *page { return v.page }}
 	}
 	return map[string]func(*view) *page{"": func(*view) *page { return nil }, "why": whyPage, "sum": sumPage, "drawing": drawPage}
 }
@@ -53,18 +53,21 @@ func TestBareFiguresFollowTheUnit(t *testing.T) {
 		if base.snap.Job == nil || base.recorded != nil || strings.Contains(name, "torque") {
 			continue
 		}
-		for which, open := range openings(base) {
-			var in []map[string]string
-			for _, u := range []quantity.Unit{quantity.MM, quantity.Inch, quantity.Thou} {
-				v := *base
-				v.unit = u
-				v.take(base.snap)
+		in := map[string][]map[string]string{} // by page: the bare figures in each unit
+		for _, u := range []quantity.Unit{quantity.MM, quantity.Inch, quantity.Thou} {
+			v := *base
+			v.unit = u
+			v.take(base.snap)
+			for which, open := range openings(base) {
 				v.page = open(&v)
-				in = append(in, bare(&v))
+				in[which] = append(in[which], bare(&v))
+				v.page = nil
 			}
-			looked += len(in[0])
-			for f, l := range in[0] {
-				if in[1][f] != "" && in[2][f] != "" {
+		}
+		for which, figures := range in {
+			looked += len(figures[0])
+			for f, l := range figures[0] {
+				if figures[1][f] != "" && figures[2][f] != "" {
 					t.Errorf("%s %s: %s stands bare in every unit: %q", name, which, f, strings.TrimSpace(l))
 				}
 			}
