@@ -123,7 +123,7 @@ func (u *ui) take() {
 func (u *ui) otherUnit() {
 	v := &u.view
 	v.unit = v.nextUnit()
-	v.note = note{text: fmt.Sprintf("Lengths are shown in %s. What gauges sent and leaves are marked with keeps its own unit.", v.unit)}
+	v.note = note{text: fmt.Sprintf("Lengths are shown in %s. What gauges sent and leaves are marked with keeps its own unit.", unitWords(v.unit))}
 	if v.unit == v.snap.Job.Sheet.Unit {
 		v.unit = quantity.Bare
 	}

@@ -58,6 +58,13 @@ func (v *view) nextUnit() quantity.Unit {
 	return quantity.MM
 }
 
+func unitWords(u quantity.Unit) string {
+	if u == quantity.Inch {
+		return "inches"
+	}
+	return u.String()
+}
+
 // figure shows a figure in the unit of the screen, or in newtons or newton
 // metres.
 func (v *view) figure(f *overhaul.Figure) string {

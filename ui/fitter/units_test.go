@@ -130,7 +130,7 @@ func TestUnitsByKey(t *testing.T) {
 	g, run, stop := start(t, newStand(worked(t, "backlash").ring("0.34", "0.33", "0.35", "0.34").snapshot()), Options{})
 	g.see(t, "mean 0.340 mm, spread 0.020 mm of 0.050 mm allowed", "limits 0.150 .. 0.250 mm")
 	g.keys("u")
-	g.see(t, "Lengths are shown in in.", "mean 0.0134 in, spread 0.0008 in", "limits 0.0059 .. 0.0098 in")
+	g.see(t, "Lengths are shown in inches.", "mean 0.0134 in, spread 0.0008 in", "limits 0.0059 .. 0.0098 in")
 	g.keys("u")
 	g.see(t, "Lengths are shown in thou.", "mean 13.4 thou", "limits 5.9 .. 9.8 thou", "spread to 2.0 thou")
 	g.keys("u")
