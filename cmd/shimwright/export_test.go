@@ -13,6 +13,8 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"shimwright/calc/quantity"
+	"shimwright/devices"
 	"shimwright/ingest/exchange"
 	"shimwright/ingest/fact"
 	"shimwright/ingest/journal"
@@ -27,9 +29,17 @@ func exportPath(t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	size, err := quantity.ParseWithUnit("75.004 mm")
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, id := range []string{"2041", "../../x"} {
 		for _, f := range []fact.Fact{
 			fact.Opened{Drive: "FW3", Serial: "=cmd|'/C calc'!A0", Sheet: "fw3", Issue: 1, Digest: "ab", Text: "sheet: fw3", Rule: "guarded"},
+			fact.GaugeKnown{Gauge: "../../D07", Certificate: fact.Certificate{Number: "=cmd|'/C calc'!A0"}},
+			fact.Drew{Standard: "tall post", Piece: "../../x", Size: size, Certificate: fact.Certificate{Number: "+1\u202e\x1b"}},
+			fact.Pressed{Step: "backlash", Gauge: "../../D07", GaugeKind: "dial indicator", Value: &size, Pieces: []string{"../../x"},
+				Raw: []byte("=1\r"), Arrived: time.Now(), Source: devices.SourceGauge, Outcome: fact.Taken, Sentence: "=1"},
 			fact.Judged{Step: "backlash", What: "backlash", Verdict: "good", Words: "backlash is good", Low: "0.15", High: "0.25", Mean: "0.2", Spread: "0", Points: []string{"0 deg 0.2"}, Build: 1},
 		} {
 			r, err := fact.Encode("job/"+id, f)
@@ -75,6 +85,12 @@ func TestExportWritesOneFile(t *testing.T) {
 	}
 	if got := files(t, dir); len(got) != 1 || got[0] != "out" {
 		t.Errorf("the folder holds %q", got)
+	}
+	// Nor does the name of a gauge or a piece get into a path, or what stands on its
+	// certificate into a formula.
+	out, err = runExport(t, "presses", "--journal", path, "--csv", "-")
+	if err != nil || !strings.Contains(out, ",../../D07,") || !strings.Contains(out, ",'=cmd|'/C calc'!A0,,../../x: certificate +1\\u202e\\u001b\n") {
+		t.Errorf("%q, %v", out, err)
 	}
 	out, err = runExport(t, "rings", "--journal", path, "--csv", "-", "--job", "2041")
 	if err != nil || strings.Count(out, "\n") != 2 || !strings.Contains(out, ",'=cmd|'/C calc'!A0,") {

@@ -195,6 +195,7 @@ func TestRefusedFacts(t *testing.T) {
 		{"stock/shims", fact.Seen{}, "does not belong to the stock"},
 		{"stock/sh\tims", fact.Counted{}, "do not print"},
 		{"sheet/rd3", fact.Seen{}, "does not belong to a sheet"},
+		{"sheet/r\x1bd3", fact.Seen{}, `"r\x1bd3", holds characters that do not print`},
 	} {
 		r := New()
 		next, err := r.Then(x.subject, at(1, 8), x.f)
