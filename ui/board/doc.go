@@ -3,10 +3,12 @@
 // sheet, what waits for a decision, and the way down from a job to the bytes that
 // a gauge sent.
 //
-// It stands beside a working bench and only looks. It reads the rows that follow
-// from judgements, by their indexes; it folds a job only to show its steps, and
-// the last jobs of a sheet, a few at a time, for their closure errors. It asks
-// once a second whether the journal grew and reads what changed.
+// It stands beside a working bench, or before the database of a shop of many
+// benches, and only looks. It reads the rows that follow from judgements, by their
+// indexes; it folds a job only to show its steps, and the last jobs of a sheet, a
+// few at a time, for their closure errors. It asks once a second, and when it is
+// told to, whether its source grew, and reads what changed. Each bench of a shop
+// numbers its own jobs and facts, so a job is never looked up without its bay.
 //
 // # What holds
 //

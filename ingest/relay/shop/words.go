@@ -83,12 +83,22 @@ func troubleOf(code string) trouble {
 	return trouble{}
 }
 
+// A line is an error whose words stand on one line: the library tells of several
+// attempts on several.
+type line struct{ error }
+
+func (l line) Error() string { return strings.Join(strings.Fields(l.error.Error()), " ") }
+
+// Unwrap is the cause.
+func (l line) Unwrap() error { return l.error }
+
 // Explain puts a failure in words: what was being done, what is wrong and what
 // to do. It keeps the cause; nil stays nil.
 func Explain(doing string, err error) error {
 	if err == nil {
 		return nil
 	}
+	err = line{err}
 	var said *pgconn.PgError
 	var host x509.HostnameError
 	var authority x509.UnknownAuthorityError

@@ -31,6 +31,7 @@ type Board struct {
 	notes   []Note
 	gauges  map[string]*have // by bench
 	live    bool             // Watch runs
+	deaf    bool             // though Watch runs: a standby tells of no batch
 	trouble error            // why nobody listens, though Watch runs
 	retry   time.Time        // when that is tried again
 	woken   chan struct{}
@@ -43,6 +44,7 @@ func NewBoard(s *Store, now func() time.Time) *Board {
 
 const (
 	lookAgain = 30 * time.Second // whatever was heard (chosen, no source)
+	lookDeaf  = 3 * time.Second  // where nothing can be heard
 	mostNews  = 20_000           // kept, one a bench and mark
 	mostSince = 5000             // facts gone through one by one for what changed
 )
@@ -166,7 +168,8 @@ func (b *Board) subjects(ctx context.Context, spans []news) ([]Subject, error) {
 
 // look looks at the heads that were heard of, or at all.
 func (b *Board) look(ctx context.Context) error {
-	all := b.all || !b.live || b.now().Sub(b.looked) >= lookAgain
+	passed := b.now().Sub(b.looked)
+	all := b.all || !b.live || passed >= lookAgain || b.deaf && passed >= lookDeaf
 	if !all && len(b.heard) == 0 {
 		return nil
 	}

@@ -1,6 +1,6 @@
 // Package pg is the store over a shop's PostgreSQL: the jobs and judgements of
 // all its benches, as their relays shipped them, and word of each batch as it
-// comes. It only reads.
+// comes; and what a board over many benches asks besides. It only reads.
 //
 // Over many benches judgements come newest first by their time, then bench, then
 // number; of one bench, where the query names it, by their number alone, as over

@@ -17,7 +17,8 @@ const (
 )
 
 // Watch listens for batches until ctx is done, and where the connection breaks
-// tries again, ever more seldom. chance gives a number from 0 up to 1, so that
+// tries again, ever more seldom. A standby lets nobody listen: there the heads are
+// looked at by the clock. chance gives a number from 0 up to 1, so that
 // boards that lost one server do not all come back at once.
 func (b *Board) Watch(ctx context.Context, chance func() float64) {
 	b.mu.Lock()
@@ -27,7 +28,7 @@ func (b *Board) Watch(ctx context.Context, chance func() float64) {
 	for ctx.Err() == nil {
 		err := b.Listen(ctx, func() {
 			failed = 0
-			b.heardAll(nil, 0)
+			b.heardAll(nil, 0, false)
 		}, func(x Batch) {
 			b.mu.Lock()
 			b.heard[x.Bench] = true
@@ -45,7 +46,12 @@ func (b *Board) Watch(ctx context.Context, chance func() float64) {
 			wait = min(firstWait<<(failed-1), mostWait)
 		}
 		wait = wait/2 + time.Duration(chance()*float64(wait/2))
-		b.heardAll(err, wait)
+		if errors.Is(err, shop.ErrReadOnly) {
+			wait = longWait
+			b.heardAll(nil, 0, true)
+		} else {
+			b.heardAll(err, wait, false)
+		}
 		select {
 		case <-time.After(wait):
 		case <-ctx.Done():
@@ -67,9 +73,9 @@ func needsPerson(err error) bool {
 
 // heardAll has all looked at next: what came while nobody listened is told by
 // nothing else.
-func (b *Board) heardAll(trouble error, wait time.Duration) {
+func (b *Board) heardAll(trouble error, wait time.Duration, deaf bool) {
 	b.mu.Lock()
-	b.all, b.trouble, b.retry = true, trouble, b.now().Add(wait)
+	b.all, b.deaf, b.trouble, b.retry = true, deaf, trouble, b.now().Add(wait)
 	b.mu.Unlock()
 	b.wake()
 }
