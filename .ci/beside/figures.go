@@ -134,8 +134,9 @@ func (f *figures) take(run int, pkg string, res *benchfmt.Result) {
 			own = append(own, figure{unit, value})
 		}
 	}
-	if perOp > 0 {
-		own = []figure{{"ns/op", perOp}} // what else such a benchmark tells is the same again
+	timed := slices.ContainsFunc(own, func(f figure) bool { _, seconds := unitOf(f.unit); return seconds > 0 })
+	if perOp > 0 && !timed && len(turns) == 0 {
+		own = []figure{{"ns/op", perOp}} // a rate beside it tells the same again
 	}
 	for _, t := range turns {
 		unit, way, _ := strings.Cut(t.unit, "@")

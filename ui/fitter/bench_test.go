@@ -49,8 +49,8 @@ func BenchmarkSnapshotToDrawn(b *testing.B) {
 		took = append(took, time.Since(began))
 	}
 	slices.Sort(took)
-	b.ReportMetric(float64(took[len(took)/2].Microseconds()), "µs-p50")
-	b.ReportMetric(float64(took[len(took)*99/100].Microseconds()), "µs-p99")
+	b.ReportMetric(float64(took[len(took)/2].Microseconds()), "p50-us")
+	b.ReportMetric(float64(took[len(took)*99/100].Microseconds()), "p99-us")
 	stop()
 	if err := <-ended; err != nil {
 		b.Fatal(err)
