@@ -29,7 +29,7 @@ type intake struct {
 	index   []int                   // of each press, in the list of entries
 	last    map[sheet.EntryKind]int // index of the last entry of a kind
 	fits    []int
-	over    map[int][]Press // over a pack, by the fit that rests on them
+	over    map[int][]Press // over a pack, by the fit that rests on them; nil before the first
 }
 
 // change is metal changed: the lengths it touched, when, and the build after.
@@ -93,8 +93,11 @@ func Work(s *sheet.Sheet, e sheet.Entries) (*Results, error) {
 	return out, nil
 }
 
+// aFewPresses is room for what a usual step asks for.
+const aFewPresses = 4
+
 func newIntake() *intake {
-	return &intake{last: map[sheet.EntryKind]int{}, over: map[int][]Press{}}
+	return &intake{last: map[sheet.EntryKind]int{}}
 }
 
 // take folds one entry in.
@@ -117,10 +120,16 @@ func (w *worker) take(i int, e sheet.Entry) error {
 		w.in[e.Step] = fresh
 		return nil
 	case sheet.EntryPress:
+		if in.presses == nil {
+			in.presses = make([]Press, 0, aFewPresses)
+		}
 		in.presses = append(in.presses, w.pressed(st, e))
 		in.index = append(in.index, i)
 		return nil
 	case sheet.EntryFit:
+		if in.over == nil {
+			in.over = map[int][]Press{}
+		}
 		in.over[i] = w.pressedFor(st, i)
 		in.fits = append(in.fits, i)
 	case sheet.EntryMove:

@@ -265,7 +265,8 @@ func markEntry(seq int64, f fact.Marked) sheet.Entry {
 
 // Entries are what counts, in order: presses that are taken, and all else.
 func (j *Job) Entries() sheet.Entries {
-	e := sheet.Entries{Pieces: j.pieces, Gauges: j.gauges, Trays: j.trays, Simple: j.Head.Rule == ring.Simple.String()}
+	e := sheet.Entries{Pieces: j.pieces, Gauges: j.gauges, Trays: j.trays, Simple: j.Head.Rule == ring.Simple.String(),
+		List: make([]sheet.Entry, 0, len(j.log))}
 	for _, l := range j.log {
 		if l.press < 0 || j.Presses[l.press].Now == fact.Taken {
 			e.List = append(e.List, l.entry)
