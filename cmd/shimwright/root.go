@@ -34,6 +34,7 @@ func subCommands() []constructor {
 		newImport,
 		newShop,
 		newCompletion,
+		newDeploy,
 	}
 }
 

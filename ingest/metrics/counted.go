@@ -9,7 +9,7 @@ import (
 // counted is what grows with facts.
 type counted struct {
 	presses, opened, ended, reshims, rings *prometheus.CounterVec
-	open, holds, oldest                    *prometheus.GaugeVec
+	open, holds, oldest, band              *prometheus.GaugeVec
 	jobTime, stageTime, mean, spread       *prometheus.HistogramVec
 	commits                                prometheus.Histogram
 }
@@ -35,6 +35,7 @@ func newCounted() counted {
 		holds: gauge("holds_open", "Holds of steps and of whole jobs that are not lifted.", "sheet"),
 		oldest: gauge("oldest_hold_timestamp_seconds", "When the oldest hold was placed that is not lifted, by the bench's clock; none where none is open.",
 			"sheet"),
+		band: gauge("backlash_band_width_meters", "Width of the narrowest band that the sheet judges backlash by.", "sheet"),
 		jobTime: histogram("job_duration_seconds", "From opening a job to signing or finishing it, nights included.",
 			times(10*time.Minute, 30*time.Minute, time.Hour, 2*time.Hour, 4*time.Hour, 8*time.Hour, 16*time.Hour, 24*time.Hour, 48*time.Hour, 7*24*time.Hour),
 			"sheet", "training"),
@@ -69,7 +70,7 @@ func times(all ...time.Duration) []float64 {
 }
 
 func (c counted) all() []prometheus.Collector {
-	return []prometheus.Collector{c.presses, c.opened, c.ended, c.reshims, c.rings, c.open, c.holds, c.oldest,
+	return []prometheus.Collector{c.presses, c.opened, c.ended, c.reshims, c.rings, c.open, c.holds, c.oldest, c.band,
 		c.jobTime, c.stageTime, c.mean, c.spread, c.commits}
 }
 

@@ -102,6 +102,9 @@ func New(ctx context.Context, cfg Config) (*Metrics, error) {
 			}
 		}
 		m.sheets[s.ID] = steps
+		if width, ok := backlashBand(s); ok {
+			m.band.WithLabelValues(s.ID).Set(width)
+		}
 	}
 	if err := m.register(); err != nil {
 		return nil, err
@@ -148,10 +151,12 @@ func (m *Metrics) zeros() {
 	for g := range m.gauges {
 		m.presses.WithLabelValues(g, string(fact.Taken), "")
 	}
+	m.presses.WithLabelValues(keyed, string(fact.Taken), "")
 	for s, steps := range m.sheets {
 		for _, training := range []string{"yes", "no"} {
 			m.opened.WithLabelValues(s, training)
 			m.reshims.WithLabelValues(s, training)
+			m.jobTime.WithLabelValues(s, training)
 			m.mean.WithLabelValues(s, training)
 			m.spread.WithLabelValues(s, training)
 			for _, v := range verdicts() {
@@ -166,6 +171,7 @@ func (m *Metrics) zeros() {
 		m.open.WithLabelValues(s, notBegun)
 		for _, stage := range steps {
 			m.open.WithLabelValues(s, stage)
+			m.stageTime.WithLabelValues(s, stage)
 		}
 	}
 }

@@ -1,7 +1,9 @@
 package metrics
 
 import (
+	"maps"
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
@@ -241,4 +243,26 @@ func workedAt(f fact.Fact) string {
 		return f.Step
 	}
 	return fact.StepOf(f)
+}
+
+// backlashBand is the width in metres of the narrowest band that a sheet judges
+// backlash by; false where it judges none by a band of its own.
+func backlashBand(s *sheet.Sheet) (meters float64, ok bool) {
+	for _, stage := range s.Stages {
+		for _, st := range stage.Steps {
+			if st.Check == nil || st.Check.What != sheet.Backlash || st.Check.Band == nil {
+				continue
+			}
+			bands := slices.Collect(maps.Values(st.Check.Band.ByAnswer))
+			if b := st.Check.Band.Fixed; b != nil {
+				bands = append(bands, *b)
+			}
+			for _, b := range bands {
+				if width := b.High.Exact().Sub(b.Low.Exact()).Float() / 1000; !ok || width < meters {
+					meters, ok = width, true
+				}
+			}
+		}
+	}
+	return meters, ok
 }
