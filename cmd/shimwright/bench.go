@@ -13,6 +13,7 @@ func newBench() *cobra.Command {
 	var headless, plain bool
 	var w wires
 	var l looks
+	var logging logChoice
 	c := &cobra.Command{
 		Use:   "bench [FILE]",
 		Short: "Run this bench: its gauges, its job, the fitter's screen",
@@ -21,7 +22,8 @@ func newBench() *cobra.Command {
 With --headless there is no screen: commands are read from standard input and
 facts are printed as JSON lines, each once it is durable. JSON.md describes them.
 
-Where the bench file says metrics, a scraper finds the bench's figures there.
+Where the bench file says metrics, a scraper finds the bench's figures there. With
+--log what a keeper wants to know is logged.
 
 With --capture the bytes of every port are recorded as they come, with their times,
 a file a port. With --play such files take the place of the ports: whoever works the
@@ -41,6 +43,12 @@ training, and goes to a journal of its own beside the captures.`,
 			beside := asides{out: c.ErrOrStderr(), wait: !headless && !plain}
 			w.tell, w.errors = beside.say, c.ErrOrStderr()
 			defer beside.done()
+			var err error
+			if w.log, err = logging.open(!headless && !plain, c.ErrOrStderr()); err != nil {
+				return err
+			}
+			defer w.log.close()
+			w.tell = w.log.asWell(beside.say)
 			if headless {
 				return runHeadless(ctx, path, w, c.InOrStdin(), c.OutOrStdout())
 			}
@@ -54,6 +62,7 @@ training, and goes to a journal of its own beside the captures.`,
 	c.Flags().BoolVar(&plain, "plain", false, "the fitter's screen as lines, for those who hear it: a line typed is a key or an answer")
 	c.MarkFlagsMutuallyExclusive("plain", "headless")
 	l.flags(c.Flags())
+	logging.flags(c.Flags())
 	c.Flags().StringVar(&w.capture, "capture", "", "record the bytes of every port in this folder")
 	c.Flags().StringVar(&w.play, "play", "", "play the captures of this folder in place of the ports")
 	c.Flags().IntVar(&w.speed, "speed", 1, "how many times as fast to play, 1 to 100")

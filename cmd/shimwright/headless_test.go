@@ -64,6 +64,15 @@ func openHall(t *testing.T) hall {
 func (h hall) start(t *testing.T, facts map[int64]string) *program {
 	t.Helper()
 	p := &program{t: t, cmd: exec.Command("shimwright", "bench", "--headless", h.file), lines: make(chan map[string]any, 1000), facts: facts}
+	p.cmd.Stderr = os.Stderr
+	p.run()
+	return p
+}
+
+// run starts the program and reads its lines.
+func (p *program) run() {
+	t := p.t
+	t.Helper()
 	var err error
 	if p.in, err = p.cmd.StdinPipe(); err != nil {
 		t.Fatal(err)
@@ -72,7 +81,6 @@ func (h hall) start(t *testing.T, facts map[int64]string) *program {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.cmd.Stderr = os.Stderr
 	if err := p.cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
@@ -87,7 +95,6 @@ func (h hall) start(t *testing.T, facts map[int64]string) *program {
 			}
 		}
 	}()
-	return p
 }
 
 // until reads lines until one will do; facts are kept on the way.

@@ -24,7 +24,7 @@ type shipping struct {
 
 // ship starts the relay that a bench file asks for. What the shop confirmed is
 // kept beside the journal.
-func ship(f *benchfile.File, b *bench.Bench, j *journal.Journal) *shipping {
+func ship(f *benchfile.File, b *bench.Bench, j *journal.Journal, log *benchLog) *shipping {
 	if f.Relay == nil {
 		return nil
 	}
@@ -33,12 +33,12 @@ func ship(f *benchfile.File, b *bench.Bench, j *journal.Journal) *shipping {
 	s.Relay = relay.New(relay.Config{
 		Source: j.Reader, Rule: fact.Rows(), Dial: relay.Dial(*f.Relay, f.Name), Now: time.Now, Chance: rand.Float64,
 		Mark: relay.FileMark(j.Path() + ".relay"), Woken: woken,
-		Told: func(relay.State) {
+		Told: log.relayTold(func(relay.State) {
 			select {
 			case s.changed <- struct{}{}:
 			default:
 			}
-		},
+		}),
 	})
 	ctx, stop := context.WithCancel(context.Background())
 	s.stop = stop

@@ -35,6 +35,7 @@ type wires struct {
 	// tell, which may be nil, gives a person words on what goes on beside the
 	// bench; nil keeps them to itself.
 	tell func(words string)
+	log  *benchLog
 }
 
 // ready gives what runs the ports, and the capture that is to be closed; both may

@@ -60,12 +60,17 @@ type running struct {
 	tape    *tape
 	shop    *shipping
 	figures *figures
+	log     *benchLog
 }
 
 // Run runs the bench, and serves its figures meanwhile.
 func (r *running) Run(ctx context.Context) error {
 	defer r.figures.serve(ctx)()
-	return r.Bench.Run(ctx)
+	stop := r.log.watch(ctx, r.Bench)
+	err := r.Bench.Run(ctx)
+	stop()
+	r.log.stopped(err)
+	return err
 }
 
 // close ends the relay and the capture and closes the journal.
@@ -98,17 +103,19 @@ func openBench(ctx context.Context, f *benchfile.File, folder string, w wires, o
 	b, err := bench.Open(ctx, j, bench.Config{
 		Name: f.Name, Gauges: f.Gauges, Pieces: f.Pieces, Trays: f.Trays,
 		Sheets: sheetsOf(f, folder), Ports: port.System(port.ListPorts), Now: time.Now,
-		Windows: f.Windows, Quiet: f.Quiet, Rule: f.Rule, Program: version(), OnFact: m.beside(onFact), Through: through,
+		Windows: f.Windows, Quiet: f.Quiet, Rule: f.Rule, Program: version(), OnFact: w.log.beside(m.beside(onFact)), Through: through,
 	})
 	if err != nil {
 		return nil, errors.Join(err, j.Close())
 	}
 	var s *shipping
 	if w.play == "" { // what is played stays here
-		s = ship(f, b, j)
+		s = ship(f, b, j, w.log)
 	}
 	m.watch(b, s)
-	return &running{b, j, t, s, m}, nil
+	out := &running{b, j, t, s, m, w.log}
+	w.log.started(out, f.Name, len(f.Gauges))
+	return out, nil
 }
 
 // runID names one run of the program, so that times since its beginning are
