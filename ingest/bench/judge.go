@@ -43,6 +43,11 @@ func following(j *job.Job, now *overhaul.Results, program string) []fact.Fact {
 // no limits, so it is neither good nor out.
 const asFound = "as found"
 
+// JudgementOf is a step's judgement as a bench stores it, but for what its job and
+// its program tell: leaves, build state, training, digest, version. False where
+// there is none.
+func JudgementOf(r *overhaul.Result) (fact.Judged, bool) { return judgement(r) }
+
 // judgement is a step's judgement as it stands; false where there is none.
 func judgement(r *overhaul.Result) (fact.Judged, bool) {
 	switch {

@@ -14,6 +14,7 @@ import (
 
 	"shimwright/devices"
 	"shimwright/devices/decodertest"
+	"shimwright/ingest/bench"
 	"shimwright/ingest/fact"
 )
 
@@ -290,6 +291,48 @@ func TestVerifyReadsPackedBytes(t *testing.T) {
 			if change == "" && !v.Whole() || change != "" && (len(v.Differs) != 1 || !strings.Contains(v.Differs[0], "say "+good.Value)) {
 				t.Errorf("%s, %s%s: %q", form.Name, good.Value, change, v.Differs)
 			}
+		}
+	}
+}
+
+// What was stored with a verdict is held to the facts before it, field by field,
+// even where all hashes were made anew.
+func TestVerifyHoldsVerdictsToTheirFacts(t *testing.T) {
+	text, e := fw3(t)
+	m := newMaker(t, "0001", devices.SourceGauge, fact.Opened{Serial: "S", Text: text, Rule: "guarded"})
+	m.play(e)
+	w, err := walk(m.job())
+	if err != nil {
+		t.Fatal(err)
+	}
+	res, err := w.job.Work()
+	if err != nil {
+		t.Fatal(err)
+	}
+	right, ok := bench.JudgementOf(res.Of("wheel pack"))
+	if !ok || right.Total != "1.65" {
+		t.Fatalf("%+v", right)
+	}
+	right.Leaves, right.Build, right.Digest, right.Program = []string{"1.00 mm", "0.50 mm", "0.15 mm"}, res.Build, w.job.Head.Digest, "test"
+	for what, change := range map[string]func(*fact.Judged){
+		"":            func(*fact.Judged) {},
+		"verdict":     func(f *fact.Judged) { f.Verdict = "out" },
+		"figure":      func(f *fact.Judged) { f.Value = "0.02" },
+		"lower limit": func(f *fact.Judged) { f.Low = "-0.5" },
+		"upper limit": func(f *fact.Judged) { f.High = "0.5" },
+		"uncertainty": func(f *fact.Judged) { f.Uncertainty = "0.001" },
+		"leaves":      func(f *fact.Judged) { f.Leaves = f.Leaves[:2] },
+		"total":       func(f *fact.Judged) { f.Total = "1.64" },
+		"build state": func(f *fact.Judged) { f.Build++ },
+		"training":    func(f *fact.Judged) { f.Training = true },
+		"sheet":       func(f *fact.Judged) { f.Digest = strings.Repeat("0", 64) },
+	} {
+		f := right
+		change(&f)
+		var v Verification
+		agrees := v.judgement(9, f, w.job, res)
+		if what == "" && !agrees || what != "" && (len(v.Differs) != 1 || !strings.Contains(v.Differs[0], "the "+what+" of wheel pack is stored as")) {
+			t.Errorf("%s: %q", what, v.Differs)
 		}
 	}
 }

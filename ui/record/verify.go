@@ -9,11 +9,8 @@ import (
 	"slices"
 	"sort"
 
-	"shimwright/calc/overhaul"
-	"shimwright/calc/ring"
 	"shimwright/ingest/carried"
 	"shimwright/ingest/fact"
-	"shimwright/ingest/job"
 )
 
 // A Verification is what recomputing a record showed.
@@ -66,71 +63,6 @@ func verify(f *File) Verification {
 	v.compare(f.Record, made)
 	v.judgements(f.Facts, facts)
 	return v
-}
-
-// judgements works the job anew as it stood at each verdict that was stored, and
-// holds the verdict and its figure to what comes out.
-func (v *Verification) judgements(c carried.Job, facts []fact.Fact) {
-	head, _ := facts[0].(fact.Opened)
-	j, err := job.Begin(c.ID, c.Facts[0].Seq, head)
-	if err != nil {
-		return // From said it
-	}
-	agree := 0
-	for i, f := range facts {
-		if i == 0 {
-			continue
-		}
-		seq := c.Facts[i].Seq
-		if was, ok := f.(fact.Judged); ok && was.Step != "" {
-			res, err := j.Work()
-			if err != nil {
-				v.differs("fact %d: the job cannot be worked as it stood at this verdict: %s", seq, err)
-				continue
-			}
-			verdict, value := judgedNow(res.Of(was.Step))
-			if verdict == was.Verdict && (value == was.Value || was.Value == "") {
-				agree++
-			} else {
-				v.differs("fact %d: %s was judged %q%s by version %s; from the facts before it, it is %q%s",
-					seq, was.Step, was.Verdict, behind(was.Value), was.Program, verdict, behind(value))
-			}
-		}
-		if j, err = j.Then(seq, f); err != nil {
-			return // From said it
-		}
-	}
-	if agree > 0 {
-		v.Proved = append(v.Proved, fmt.Sprintf("%d verdicts stored on the way come out the same, each from the facts before it", agree))
-	}
-}
-
-func behind(figure string) string {
-	if figure == "" {
-		return ""
-	}
-	return ", " + figure
-}
-
-// judgedNow is a step's verdict and figure in the words that judgements are
-// stored in.
-func judgedNow(r *overhaul.Result) (verdict, value string) {
-	switch {
-	case r == nil:
-	case r.Check != nil:
-		if verdict = r.Check.Verdict.String(); r.Check.Verdict == ring.NotJudged {
-			verdict = "as found"
-		}
-		if r.Check.Figure != nil {
-			value = r.Check.Figure.Value.String()
-		}
-		return verdict, value
-	case r.Pack != nil && r.Pack.Fitted != nil && r.Status == overhaul.Held:
-		return "out", r.Pack.Error.String()
-	case r.Pack != nil && r.Pack.Fitted != nil:
-		return ring.Good.String(), r.Pack.Error.String()
-	}
-	return "nothing", ""
 }
 
 // chain holds every fact to its hash.
