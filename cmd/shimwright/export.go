@@ -37,7 +37,8 @@ all, for a spreadsheet with a sheet for each; or results, for the results of one
 job as QIF 3 (ISO 23952). A row of steps, packs or rings is one judgement, or one
 point of a ring. It may run beside a working bench, and changes nothing.
 
-Lengths are in mm, torques in N·m, times in UTC. --from and --to choose jobs by
+Lengths are in mm, torques in N·m, times in UTC. The uncertainty of a pack is that
+of its worked size. --from and --to choose jobs by
 the day they were opened, both days included. OUT is a file, or - for standard
 output; it is written whole or not at all.
 

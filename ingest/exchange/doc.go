@@ -10,7 +10,10 @@
 // numbers of the jobs wanted, of at most a million.
 //
 // Figures are written as decimals, exact but for a quotient, which is rounded
-// half to even at nine places. Times are in UTC. A range chooses jobs by their
+// half to even at nine places. A pack has its leaves as they were said, its total as
+// it counts, how far that is off the worked size, and the uncertainty of the worked
+// size; how sure the total is nobody says. A press has the certificates of its gauge
+// and pieces as its job knew them then. Times are in UTC. A range chooses jobs by their
 // opening; of a job chosen, all is written. The newest comes first: jobs and their
 // presses by the opening of the job, judgements by when they were made.
 //
@@ -25,8 +28,9 @@
 //
 // A spreadsheet ends at 1,048,576 rows. A million are written to a sheet; one
 // more and the whole file is refused, in favour of CSV. A workbook of the
-// demonstration's job was opened once with LibreOffice 7.4.7.2, which read all five
-// sheets, figures as numbers, times as dates, and found no formula.
+// demonstration's job was opened with LibreOffice 7.4.7.2 (soffice --headless
+// --convert-to fods), which read all five sheets, every figure as a number, times as
+// dates, and found no formula.
 //
 // # In
 //
