@@ -65,8 +65,10 @@ type Journal struct {
 	db    *sql.DB
 	last  *sql.Stmt
 	add   *sql.Stmt
-	rows  store.Rule[Stored]
-	stale bool // facts were stored without their rows, and the file says so
+	// changes are the changes of rows, by their text
+	changes map[string]*sql.Stmt
+	rows    store.Rule[Stored]
+	stale   bool // facts were stored without their rows, and the file says so
 
 	gate chan struct{} // a token in it: someone uses what follows
 	end  *Stored       // where the chain ended when this program last looked: number and hash alone; nil where it did not
@@ -132,6 +134,9 @@ func (j *Journal) open(ctx context.Context, path string, opts Options) (err erro
 	if j.Bench() != opts.Bench {
 		return fmt.Errorf("journal %s: %w: it is bench %q's, and this is bench %q: give each bench a journal of its own, or give this bench its old name",
 			path, ErrOtherBench, j.Bench(), opts.Bench)
+	}
+	if err := j.readChanges(ctx); err != nil {
+		return explain(path, "opening it", err)
 	}
 	if err := j.keepRows(ctx, opts.Progress); err != nil {
 		return err

@@ -24,6 +24,8 @@ type Reader struct {
 	// of is the question for one subject's facts. Boards and exports ask it for one
 	// job after another, and to read the question took as long as ten facts.
 	of *sql.Stmt
+	// judged is the question for one job's judgements, which boards ask as often.
+	judged *sql.Stmt
 }
 
 const (
@@ -63,8 +65,10 @@ func openReader(ctx context.Context, path string) (*Reader, error) {
 	if err := r.identify(ctx); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
-	if r.of, err = db.PrepareContext(ctx, factsOf); err != nil {
-		return nil, errors.Join(explain(path, "opening it for reading", err), db.Close())
+	for query, read := range map[string]**sql.Stmt{factsOf: &r.of, judgementsOf: &r.judged} {
+		if *read, err = db.PrepareContext(ctx, query); err != nil {
+			return nil, errors.Join(explain(path, "opening it for reading", err), db.Close())
+		}
 	}
 	return r, nil
 }

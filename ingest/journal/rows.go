@@ -52,13 +52,25 @@ func (j *Journal) row(ctx context.Context, tx *sql.Tx, s Stored) error {
 	if err != nil {
 		return fmt.Errorf("journal %s: the rows of fact %d: %w", j.path, s.Seq, err)
 	}
-	return explain(j.path, "storing the rows of a fact", change(ctx, tx, s, c))
+	return explain(j.path, "storing the rows of a fact", j.change(ctx, tx, s, c))
 }
 
-func change(ctx context.Context, tx *sql.Tx, s Stored, c store.Change) error {
+// readChanges has the changes of rows read once: to read one took longer than to
+// carry it out.
+func (j *Journal) readChanges(ctx context.Context) (err error) {
+	j.changes = map[string]*sql.Stmt{}
+	for _, query := range []string{openJob, endJob, trainJob, addJudgement} {
+		if j.changes[query], err = j.db.PrepareContext(ctx, query); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (j *Journal) change(ctx context.Context, tx *sql.Tx, s Stored, c store.Change) error {
 	var errs []error
 	do := func(query string, args ...any) {
-		_, err := tx.ExecContext(ctx, query, args...)
+		_, err := tx.StmtContext(ctx, j.changes[query]).ExecContext(ctx, args...)
 		errs = append(errs, err)
 	}
 	if o := c.Opens; o != nil {
@@ -181,6 +193,14 @@ func (r *Reader) Jobs(ctx context.Context, q store.JobQuery) ([]store.Job, error
 	return out, explain(r.path, "reading jobs", rows.Err())
 }
 
+const (
+	judgements = `SELECT seq, job, sheet, step, what, verdict, words, advice, value, low, high,
+			uncertainty, mean, spread, points, build, training, program, utc_us, leaves, total
+		FROM judgement`
+	newestJudged = ` ORDER BY seq DESC LIMIT ?`
+	judgementsOf = judgements + ` WHERE job = ?` + newestJudged
+)
+
 // Judgements gives the judgements of a query, newest first.
 func (r *Reader) Judgements(ctx context.Context, q store.JudgementQuery) ([]store.Judgement, error) {
 	if q.Bench != "" && q.Bench != r.bench {
@@ -197,9 +217,14 @@ func (r *Reader) Judgements(ctx context.Context, q store.JudgementQuery) ([]stor
 	if b := q.Behind; b != nil {
 		w.add("seq < ?", b.Seq)
 	}
-	rows, err := r.db.QueryContext(ctx, `SELECT seq, job, sheet, step, what, verdict, words, advice, value, low, high,
-			uncertainty, mean, spread, points, build, training, program, utc_us, leaves, total
-		FROM judgement`+w.String()+` ORDER BY seq DESC LIMIT ?`, append(w.args, store.Bounded(q.Limit))...)
+	query, args := judgements+w.String()+newestJudged, append(w.args, store.Bounded(q.Limit))
+	var rows *sql.Rows
+	var err error
+	if query == judgementsOf {
+		rows, err = r.judged.QueryContext(ctx, args...)
+	} else {
+		rows, err = r.db.QueryContext(ctx, query, args...)
+	}
 	if err != nil {
 		return nil, explain(r.path, "reading judgements", err)
 	}
