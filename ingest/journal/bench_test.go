@@ -127,3 +127,23 @@ func BenchmarkSubjects(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkManySubjects lists the jobs of a journal of many: a page of them costs
+// the same wherever it begins.
+func BenchmarkManySubjects(b *testing.B) {
+	const jobs = 20 * 1000
+	j := openTimed(b, b.TempDir())
+	var records []Record
+	for i := range jobs {
+		if records = append(records, press(i, "once")); len(records) == MaxRecords || i == jobs-1 {
+			put(b, j, records...)
+			records = records[:0]
+		}
+	}
+	for b.Loop() {
+		if s, err := j.Subjects(b.Context(), "job/"); err != nil || len(s) != jobs {
+			b.Fatal(len(s), err)
+		}
+	}
+	b.ReportMetric(jobs*float64(b.N)/b.Elapsed().Seconds(), "subjects/s")
+}

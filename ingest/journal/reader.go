@@ -108,12 +108,13 @@ const (
 	factsAll = columns + `WHERE seq > ?2 ORDER BY seq LIMIT ?3`
 	factsOf  = columns + `WHERE subject = ?1 AND seq > ?2 ORDER BY seq LIMIT ?3`
 	factLast = columns + `ORDER BY seq DESC LIMIT 1`
-	// hops from one subject to the next in the index, rather than walk all facts
-	subjectsFrom = `WITH RECURSIVE hop (s) AS (
-			SELECT min(subject) FROM fact WHERE subject >= ?1 AND subject > ?2
-			UNION ALL
+	// hops from one subject to the next in the index, rather than walk all facts;
+	// with two lower bounds it would walk from the lower one at every page
+	subjectsFrom   = `WITH RECURSIVE hop (s) AS (SELECT min(subject) FROM fact WHERE subject >= ?1` + subjectsHop
+	subjectsBehind = `WITH RECURSIVE hop (s) AS (SELECT min(subject) FROM fact WHERE subject > ?1` + subjectsHop
+	subjectsHop    = ` UNION ALL
 			SELECT (SELECT min(subject) FROM fact WHERE subject > hop.s) FROM hop WHERE hop.s IS NOT NULL)
-		SELECT s FROM hop WHERE s IS NOT NULL LIMIT ?3`
+		SELECT s FROM hop WHERE s IS NOT NULL LIMIT ?2`
 )
 
 // Read calls f for each fact of subject with a sequence number above after, in
@@ -196,8 +197,8 @@ func (r *Reader) Last(ctx context.Context) (Stored, bool, error) {
 // order of their bytes.
 func (r *Reader) Subjects(ctx context.Context, prefix string) ([]string, error) {
 	var all []string
-	for last := ""; ; {
-		page, err := r.subjects(ctx, prefix, last)
+	for query, from := subjectsFrom, prefix; ; {
+		page, err := r.subjects(ctx, query, from)
 		if err != nil {
 			return nil, explain(r.path, "listing subjects", err)
 		}
@@ -210,12 +211,12 @@ func (r *Reader) Subjects(ctx context.Context, prefix string) ([]string, error) 
 		if len(page) < pageFacts {
 			return all, nil
 		}
-		last = page[len(page)-1]
+		query, from = subjectsBehind, page[len(page)-1]
 	}
 }
 
-func (r *Reader) subjects(ctx context.Context, from, after string) ([]string, error) {
-	rows, err := r.db.QueryContext(ctx, subjectsFrom, from, after, pageFacts)
+func (r *Reader) subjects(ctx context.Context, query, from string) ([]string, error) {
+	rows, err := r.db.QueryContext(ctx, query, from, pageFacts)
 	if err != nil {
 		return nil, err
 	}
