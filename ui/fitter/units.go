@@ -26,20 +26,25 @@ func (v *view) lengthUnit() (quantity.Unit, int32) {
 }
 
 // take makes a bench's snapshot the one that is shown, its results said in the
-// unit of the screen.
+// unit of the screen. Results that were said in it already are not worked again.
 func (v *view) take(s *bench.Snapshot) {
-	v.snap, v.recorded = s, nil
+	was, same := v.snap, s != nil && s.Results != nil && s.Results == v.recorded && v.saidIn == v.unit
+	v.snap, v.recorded, v.saidIn = s, nil, v.unit
 	if s == nil || s.Job == nil || s.Results == nil || v.unit == quantity.Bare || v.unit == s.Job.Sheet.Unit {
 		return
 	}
-	res, err := s.Job.WorkShownIn(v.lengthUnit())
-	if err != nil {
-		return // each figure stands with its unit
-	}
 	shown := *s
-	shown.Results = res
+	if same {
+		shown.Results = was.Results
+	} else {
+		res, err := s.Job.WorkShownIn(v.lengthUnit())
+		if err != nil {
+			return // each figure stands with its unit
+		}
+		shown.Results = res
+	}
 	if s.Step != nil {
-		shown.Step = res.Of(s.Step.Step.Name)
+		shown.Step = shown.Results.Of(s.Step.Step.Name)
 	}
 	v.snap, v.recorded = &shown, s.Results
 }

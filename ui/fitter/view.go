@@ -36,6 +36,7 @@ type view struct {
 	byHand        bool          // a key presses the gauge (demonstration)
 	saidAt        time.Time     // when the newest press was first shown
 	unit          quantity.Unit // that lengths are shown in; Bare is the sheet's
+	saidIn        quantity.Unit // that the results in snap are said in
 	ascii         bool          // plain characters alone
 	comma         bool          // figures with a decimal comma
 	over          *job.Job      // the job that ended last under this screen
