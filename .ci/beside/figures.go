@@ -85,7 +85,7 @@ func (f *figures) readSuite(run int, file string) error {
 	f.notRun = append(f.notRun, skipped(suite, text)...)
 	switch code := strings.TrimSpace(string(status)); {
 	case code != "0":
-		f.notRun = append(f.notRun, fmt.Sprintf("%s failed in run %d (%s): %s", suite, run+1, code, lastWords(text)))
+		f.notRun = append(f.notRun, fmt.Sprintf("%s failed in run %d (%s): %s", suite, run+1, code, complaint(text)))
 	case n == 0 && len(skipped(suite, text)) == 0:
 		f.notRun = append(f.notRun, fmt.Sprintf("%s gave no figure: %s", suite, lastWords(text)))
 	}
@@ -225,6 +225,15 @@ func skipped(suite string, text []byte) (out []string) {
 		}
 	}
 	return out
+}
+
+// complaint is the first thing that a failed suite's test said, else its last
+// words.
+func complaint(text []byte) string {
+	if m := regexp.MustCompile(`(?m)^ *\w+_test\.go:\d+: (.+)$`).FindSubmatch(text); m != nil {
+		return string(m[1])
+	}
+	return lastWords(text)
 }
 
 // lastWords are the last lines that say something, shortened.
