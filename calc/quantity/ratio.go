@@ -3,7 +3,6 @@ package quantity
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"math/big"
 )
 
@@ -39,7 +38,7 @@ func (a Ratio) rat() *big.Rat {
 // small tells whether both are whole and so small that no sum or product of them
 // overflows.
 func small(a, b Ratio) bool {
-	fits := func(n int64) bool { return n >= math.MinInt32 && n <= math.MaxInt32 }
+	fits := func(n int64) bool { return n == int64(int32(n)) }
 	return a.r == nil && b.r == nil && fits(a.whole) && fits(b.whole)
 }
 
