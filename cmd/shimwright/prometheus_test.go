@@ -51,8 +51,63 @@ func TestPrometheusScrapesABench(t *testing.T) {
 	ask(t, api, taken, 1)
 	ask(t, api, `sum by (bay) (increase(shimwright_presses_total[1m])) > bool 0`, 1)
 	ask(t, api, `sum by (bay) (increase(shimwright_jobs_opened_total[1m])) > bool 0`, 1)
+	for _, q := range queries(t) {
+		answered(t, api, q)
+	}
 	ask(t, api, `sum by (bay) (histogram_count(shimwright_commit_duration_seconds) or shimwright_commit_duration_seconds_count) > bool 1`, 1)
 	p.kill()
+}
+
+// answered is a query that Prometheus can answer, whatever it says.
+func answered(t *testing.T, api, query string) {
+	t.Helper()
+	resp, err := http.Get(api + "/api/v1/query?query=" + url.QueryEscape(query))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	var got struct{ Status, Error string }
+	if err := json.NewDecoder(resp.Body).Decode(&got); err != nil || got.Status != "success" {
+		t.Errorf("%s: %v %s", query, err, got.Error)
+	}
+}
+
+// The rules are loaded by Prometheus, all of them, and none fails.
+func TestPrometheusLoadsTheRules(t *testing.T) {
+	api := os.Getenv("TEST_PROMETHEUS")
+	if api == "" {
+		t.Skip("no Prometheus runs: .ci/metrics starts one and runs this test")
+	}
+	resp, err := http.Get(api + "/api/v1/rules")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	var got struct {
+		Data struct {
+			Groups []struct {
+				Rules []struct{ Name, LastError string }
+			}
+		}
+	}
+	if err := json.NewDecoder(resp.Body).Decode(&got); err != nil {
+		t.Fatal(err)
+	}
+	loaded := map[string]bool{}
+	for _, g := range got.Data.Groups {
+		for _, r := range g.Rules {
+			loaded[r.Name] = r.LastError == ""
+		}
+	}
+	for _, file := range []string{"alerts.yaml", "recordings.yaml"} {
+		for _, g := range rulesOf(t, file).Groups {
+			for _, r := range g.Rules {
+				if !loaded[r.Alert+r.Record] {
+					t.Errorf("%s%s is not loaded, or fails", r.Alert, r.Record)
+				}
+			}
+		}
+	}
 }
 
 // ask waits until Prometheus answers a query about the bay with a figure.

@@ -7,7 +7,9 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"net/http/httptest"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -127,6 +129,57 @@ func BenchmarkPress(b *testing.B) {
 			<-stopped
 		})
 	}
+}
+
+// BenchmarkScrapeUnderPresses is one answer over a connection of its own while the
+// bench's gauge is pressed again as soon as a press is durable. Wanted: under 20 ms.
+func BenchmarkScrapeUnderPresses(b *testing.B) {
+	p := runBench(b, true)
+	v, err := quantity.ParseWithUnit("31.90 mm")
+	if err != nil {
+		b.Fatal(err)
+	}
+	ctx, stop := context.WithCancel(b.Context())
+	pressed, presses := make(chan error, 1), 0
+	go func() {
+		for ctx.Err() == nil {
+			if err := p.gauge.Press(v); err != nil {
+				pressed <- err
+				return
+			}
+			<-p.durable
+			presses++
+		}
+		pressed <- nil
+	}()
+	srv := httptest.NewServer(p.metrics.Handler())
+	defer srv.Close()
+	c := &http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
+	var took []time.Duration
+	began := time.Now()
+	for b.Loop() {
+		at := time.Now()
+		resp, err := c.Get(srv.URL + "/metrics")
+		if err != nil {
+			b.Fatal(err)
+		}
+		n, err := io.Copy(io.Discard, resp.Body)
+		_ = resp.Body.Close()
+		if err != nil || resp.StatusCode != http.StatusOK {
+			b.Fatal(resp.Status, err)
+		}
+		b.SetBytes(n)
+		took = append(took, time.Since(at))
+	}
+	all := time.Since(began)
+	stop()
+	if err := <-pressed; err != nil {
+		b.Fatal(err)
+	}
+	slices.Sort(took)
+	b.ReportMetric(float64(took[len(took)*99/100].Microseconds())/1000, "ms-p99")
+	b.ReportMetric(float64(took[len(took)-1].Microseconds())/1000, "ms-most")
+	b.ReportMetric(float64(presses)/all.Seconds(), "presses/s")
 }
 
 // discard takes an answer and throws it away.
