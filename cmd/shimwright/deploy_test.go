@@ -84,7 +84,8 @@ func readYAML(t *testing.T, path string, into any) {
 	}
 }
 
-func alertTests(t *testing.T) []string {
+// ruleTests are promtool's cases of the rules.
+func ruleTests(t *testing.T) []string {
 	t.Helper()
 	files, err := filepath.Glob("testdata/deploy/*.test.yaml")
 	if err != nil || len(files) == 0 {
@@ -94,20 +95,24 @@ func alertTests(t *testing.T) []string {
 }
 
 // Every alert is tried in a case in which it fires and in one in which it does not,
-// and says what to do.
-func TestEveryAlertIsTried(t *testing.T) {
-	fires, silent := map[string]bool{}, map[string]bool{}
-	for _, file := range alertTests(t) {
+// and says what to do; every recording is asked for.
+func TestEveryRuleIsTried(t *testing.T) {
+	fires, silent, asked := map[string]bool{}, map[string]bool{}, ""
+	for _, file := range ruleTests(t) {
 		var f struct {
 			Tests []struct {
 				Alerts []struct {
 					Name string `yaml:"alertname"`
 					Exp  []any  `yaml:"exp_alerts"`
 				} `yaml:"alert_rule_test"`
+				Queries []struct{ Expr string } `yaml:"promql_expr_test"`
 			}
 		}
 		readYAML(t, file, &f)
 		for _, c := range f.Tests {
+			for _, q := range c.Queries {
+				asked += q.Expr + "\n"
+			}
 			for _, a := range c.Alerts {
 				fires[a.Name] = fires[a.Name] || len(a.Exp) > 0
 				silent[a.Name] = silent[a.Name] || len(a.Exp) == 0
@@ -123,6 +128,13 @@ func TestEveryAlertIsTried(t *testing.T) {
 			}
 			if r.Annotations["summary"] == "" || r.Annotations["do"] == "" {
 				t.Errorf("%s does not say what is and what to do", r.Alert)
+			}
+		}
+	}
+	for _, g := range rulesOf(t, "recordings.yaml").Groups {
+		for _, r := range g.Rules {
+			if !strings.Contains(asked, r.Record) {
+				t.Errorf("no case asks for %s", r.Record)
 			}
 		}
 	}
@@ -145,7 +157,7 @@ func promtool(t *testing.T, args ...string) {
 // promtool reads the rules, and the alerts do in its cases what they should.
 func TestPromtoolTriesTheRules(t *testing.T) {
 	promtool(t, "check", "rules", "deploy/alerts.yaml", "deploy/recordings.yaml")
-	promtool(t, append([]string{"test", "rules"}, alertTests(t)...)...)
+	promtool(t, append([]string{"test", "rules"}, ruleTests(t)...)...)
 }
 
 // queries are the dashboard's, with its choices filled in.

@@ -141,15 +141,20 @@ func (w *watched) look(b *benchLog, s *bench.Snapshot) {
 
 func (b *benchLog) port(g bench.GaugeState, was string) {
 	words := slog.String("words", g.Words)
+	open := port.State(was) == port.StateConnected || port.State(was) == port.StateQuiet
 	switch port.State(g.State) {
 	case port.StateConnected:
-		if port.State(was) != port.StateQuiet { // it was open meanwhile
+		if !open {
 			b.seldom(mostAMinute, g.ID, slog.LevelInfo, "port found", slog.String("port", g.Port))
 		}
 	case port.StateQuiet:
 		b.seldom(mostAMinute, g.ID, slog.LevelInfo, "port quiet", words)
 	case port.StateGone:
-		b.seldom(mostAMinute, g.ID, slog.LevelWarn, "port lost", words)
+		is := "port not there"
+		if open {
+			is = "port lost"
+		}
+		b.seldom(mostAMinute, g.ID, slog.LevelWarn, is, words)
 	case port.StateRefused:
 		b.seldom(mostAMinute, g.ID, slog.LevelWarn, "port refused", words)
 	}
