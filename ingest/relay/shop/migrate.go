@@ -10,7 +10,7 @@ import (
 
 // migrations bring a shop from form n (its place in the list) to n+1. They only
 // ever grow at the end, and one that was released is never edited.
-func migrations() []string { return []string{tables + functions, packs, forBoards} }
+func migrations() []string { return []string{tables + functions, packs, forBoards, quicker} }
 
 // Newest is the form of the tables that this program knows.
 func Newest() int { return len(migrations()) }
