@@ -25,12 +25,21 @@ func (v *Verification) raw(c carried.Job, facts []fact.Fact) {
 		}
 		seq := c.Facts[i].Seq
 		form, told := known[p.Gauge]
+		faults := v.found
+		text := false
 		switch {
 		case told:
-			again++
 			v.reread(seq, p, form)
-		case p.Value == nil:
-		case v.digits(seq, p):
+		case p.Value != nil:
+			text = v.digits(seq, p)
+		default:
+			continue
+		}
+		switch {
+		case v.found > faults:
+		case told:
+			again++
+		case text:
 			shown++
 		default:
 			unread++

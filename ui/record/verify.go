@@ -18,6 +18,8 @@ type Verification struct {
 	Differs []string // each place where it does not agree, in words
 	Proved  []string // what does, and how far that reaches
 	Note    string   // what may explain a difference; "" where nothing is known
+
+	found int // differences, those that are not told too
 }
 
 // Whole tells whether the record agrees with all that it carries.
@@ -27,7 +29,7 @@ func (v Verification) Whole() bool { return len(v.Differs) == 0 }
 const mostDiffers = 200
 
 func (v *Verification) differs(format string, args ...any) {
-	if len(v.Differs) < mostDiffers {
+	if v.found++; len(v.Differs) < mostDiffers {
 		v.Differs = append(v.Differs, clean(fmt.Sprintf(format, args...)))
 	}
 }
