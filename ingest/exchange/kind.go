@@ -48,7 +48,7 @@ func (k Kind) Columns() []string {
 		return []string{"bench", "job", "drive", "serial", "sheet", "issue", "sheet digest", "opened", "state", "ended", "training"}
 	case Presses:
 		return []string{"bench", "job", "serial", "press", "arrived", "step", "spot", "gauge", "gauge kind", "value", "unit",
-			"limit of error", "counts as", "sentence", "reason", "source", "pieces", "bytes", "training", "gauge certificate", "gauge due", "piece certificates"}
+			"limit of error", "counts as", "sentence", "reason", "source", "pieces", "bytes", "training", "gauge certificate", "gauge due", "piece certificates", "cause"}
 	case Packs:
 		return []string{"bench", "job", "serial", "sheet", "judgement", "judged", "pack", "verdict", "words", "off by", "low", "high",
 			"uncertainty", "unit", "build", "training", "program", "leaves", "total"}

@@ -225,7 +225,7 @@ func pressRow(j store.Job, p pressed, d decision) []Cell {
 	}
 	return []Cell{Words(j.Bench), Words(j.ID), Words(j.Serial), Whole(p.seq), Moment(f.Arrived), Words(f.Step), Words(f.Spot), Words(f.Gauge), Words(f.GaugeKind),
 		value, unit, limit, Words(string(d.now)), Words(f.Sentence), Words(reason), Words(f.Source.String()), Words(strings.Join(f.Pieces, ", ")), Words(sent(f)),
-		yesNo(j.Training), Words(p.gauge.Number), Words(p.gauge.Due.String()), Words(p.pieceWords)}
+		yesNo(j.Training), Words(p.gauge.Number), Words(p.gauge.Due.String()), Words(p.pieceWords), Words(string(f.Why()))}
 }
 
 // sent is what the gauge sent, control bytes escaped; "" where nothing came.
