@@ -89,7 +89,7 @@ func TestExportWritesOneFile(t *testing.T) {
 	// Nor does the name of a gauge or a piece get into a path, or what stands on its
 	// certificate into a formula.
 	out, err = runExport(t, "presses", "--journal", path, "--csv", "-")
-	if err != nil || !strings.Contains(out, ",../../D07,") || !strings.Contains(out, ",'=cmd|'/C calc'!A0,,../../x: certificate +1\\u202e\\u001b\n") {
+	if err != nil || !strings.Contains(out, ",../../D07,") || !strings.Contains(out, ",'=cmd|'/C calc'!A0,,../../x: certificate +1\\u202e\\u001b,\n") {
 		t.Errorf("%q, %v", out, err)
 	}
 	out, err = runExport(t, "rings", "--journal", path, "--csv", "-", "--job", "2041")
