@@ -77,6 +77,12 @@ func settle(num decimal.Decimal, den *big.Int) Exact {
 
 // Add is a + b.
 func (a Exact) Add(b Exact) Exact {
+	switch { // every sum begins with nought
+	case a.IsZero():
+		return b
+	case b.IsZero():
+		return a
+	}
 	if a.den == nil && b.den == nil {
 		return Exact{num: a.num.Add(b.num)}
 	}
