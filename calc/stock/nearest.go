@@ -62,14 +62,10 @@ type edge struct {
 // of less than one leaf, so some of them passes the wanted size closely. If the
 // thinnest pack the rules allow is already at or above it, that is the nearest.
 func (s search) edge(from int64) edge {
-	var thin []int64
-	for i := len(s.sizes) - 1; i >= 0; i-- {
-		for range min(s.sizes[i].count, MaxLeaves) {
-			thin = append(thin, s.sizes[i].steps)
-		}
-	}
-	thick := slices.Clone(thin)
-	slices.Reverse(thick)
+	thick := steps(s.sizes)
+	up := slices.Clone(s.sizes)
+	slices.Reverse(up)
+	thin := steps(up)
 	fromThin, fromThick := sums(thin), sums(thick)
 	most := min(s.Rules.most(), len(thin))
 	if s.Rules.AtLeast > most {
@@ -88,6 +84,17 @@ func (s search) edge(from int64) edge {
 		}
 	}
 	return e
+}
+
+// steps is the leaves of these sizes one by one, as many as a pack may have.
+func steps(sizes []size) []int64 {
+	out := make([]int64, 0, MaxLeaves)
+	for _, z := range sizes {
+		for range min(z.count, MaxLeaves-len(out)) {
+			out = append(out, z.steps)
+		}
+	}
+	return out
 }
 
 // sums is the totals of the first 0, 1, 2 … of these.
@@ -173,7 +180,7 @@ func (s search) ordered(c choice, taken []int) *Order {
 	slices.SortStableFunc(leaves, Leaf.before)
 	return &Order{
 		Size:        thickness,
-		Pack:        newPack(leaves, s.Want, s.Rules.ThinnestOutside),
+		Pack:        newPack(leaves, s.Want, s.Want, s.Rules.ThinnestOutside),
 		Unusual:     c.unusual,
 		BreaksRules: c.breaks,
 	}

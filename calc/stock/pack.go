@@ -39,14 +39,10 @@ func (p Pack) String() string {
 	return strings.Join(terms, " + ")
 }
 
-// newPack is a pack of these leaves, thickest first, for a wanted size.
-func newPack(leaves []Leaf, want quantity.Exact, thinnestOutside bool) Pack {
-	p := Pack{Leaves: stack(leaves, thinnestOutside)}
-	for _, l := range leaves {
-		p.Total = p.Total.Add(l.Size)
-	}
-	p.Error = p.Total.Sub(want)
-	return p
+// newPack is a pack of these leaves, thickest first, for a wanted size; total is
+// what they add up to.
+func newPack(leaves []Leaf, total, want quantity.Exact, thinnestOutside bool) Pack {
+	return Pack{Leaves: stack(leaves, thinnestOutside), Total: total, Error: total.Sub(want)}
 }
 
 // stack puts leaves, thickest first, in stacking order: from the outer faces
@@ -69,7 +65,11 @@ func stack(leaves []Leaf, thinnestOutside bool) []Leaf {
 
 // leavesOf is the leaves taken of each size, thickest first, one by one.
 func leavesOf(sizes []size, taken []int) []Leaf {
-	var out []Leaf
+	all := 0
+	for _, n := range taken {
+		all += n
+	}
+	out := make([]Leaf, 0, all)
 	for i, n := range taken {
 		for _, kind := range sizes[i].kinds {
 			m := min(n, kind.Count)

@@ -110,5 +110,9 @@ func (b *best) take(n int64, ks counts) bool {
 }
 
 func (s search) pack(taken []int) Pack {
-	return newPack(leavesOf(s.sizes, taken), s.Want, s.Rules.ThinnestOutside)
+	total := int64(0)
+	for i, n := range taken {
+		total += int64(n) * s.sizes[i].steps
+	}
+	return newPack(leavesOf(s.sizes, taken), s.grid.size(total), s.Want, s.Rules.ThinnestOutside)
 }
