@@ -134,9 +134,12 @@ func (f *figures) take(run int, pkg string, res *benchfmt.Result) {
 			own = append(own, figure{unit, value})
 		}
 	}
-	timed := slices.ContainsFunc(own, func(f figure) bool { _, seconds := unitOf(f.unit); return seconds > 0 })
-	if perOp > 0 && !timed && len(turns) == 0 {
-		own = []figure{{"ns/op", perOp}} // a rate beside it tells the same again
+	// A benchmark that takes its own times waits between them, so its time for an
+	// operation says nothing; a rate beside a time for an operation tells the same.
+	takesTimes := len(turns) > 0 || slices.ContainsFunc(own, func(f figure) bool { return strings.HasPrefix(f.unit, "p50-") })
+	if perOp > 0 && !takesTimes {
+		own = slices.DeleteFunc(own, func(f figure) bool { _, seconds := unitOf(f.unit); return seconds == 0 })
+		own = append([]figure{{"ns/op", perOp}}, own...)
 	}
 	for _, t := range turns {
 		unit, way, _ := strings.Cut(t.unit, "@")

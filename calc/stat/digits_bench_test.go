@@ -45,12 +45,13 @@ func BenchmarkDigits(b *testing.B) {
 
 type digits struct{ ours, gonum, naive float64 }
 
-// digitsOf rounds all three as the certified figure is printed: what one knows
-// beyond that is no error.
+// digitsOf rounds all three to the 15 digits that are certified: what one knows
+// beyond them is no error.
 func digitsOf(certified string, ours decimal.Decimal, two, one float64) digits {
 	want := dec(certified)
+	places := 15 - int32(want.NumDigits()) - want.Exponent()
 	reach := func(got decimal.Decimal) float64 {
-		return min(15, max(0, checktest.LogError(want, got.Round(-want.Exponent()))))
+		return min(15, max(0, checktest.LogError(want, got.Round(places))))
 	}
 	float := func(f float64) float64 {
 		if math.IsNaN(f) || math.IsInf(f, 0) {
