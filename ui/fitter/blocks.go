@@ -146,6 +146,9 @@ func (v *view) word(text string) ([]string, bool) {
 // bigWith puts a label and block figures left and other lines right of them, or
 // below them where they are large.
 func bigWith(v *view, text, unit, label string, t tone, side []line) []line {
+	if t == stop {
+		t = strong // turned round, the letters would be the holes of a ragged field
+	}
 	var left []line
 	if label != "" {
 		left = append(left, say(label).cut(v.width))

@@ -146,7 +146,7 @@ func ringBelow(v *view, r *overhaul.Result, width int) []line {
 	c := r.Check
 	var out []line
 	if c.Words != "" {
-		out = append(out, hanging(v.statusSpan(r), capital(c.Words)+".", width, 3)...)
+		out = append(out, hanging(v.statusSpan(r), judgedWords(v, r), width, 3)...)
 	}
 	out = append(out, planLines(v, c, width)...)
 	planned := c.Reshim != nil && len(c.Reshim.Plans) > 0

@@ -2,7 +2,6 @@ package fitter
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"shimwright/calc/overhaul"
@@ -123,7 +122,7 @@ func restLines(v *view, r *overhaul.Result) []line {
 	}
 	out = append(out, sumLines(v, r)...)
 	if r.Pack != nil && r.Status != overhaul.Stopped && r.Pack.OneMore != "" {
-		out = append(out, lines(plain, "One more, "+r.Step.Pack.Place+": "+r.Pack.OneMore+".", v.width, 2)...)
+		out = append(out, lines(plain, "Thicker, "+r.Step.Pack.Place+": "+r.Pack.OneMore+".", v.width, 2)...)
 	}
 	if p := r.Pack; p != nil && p.Keep != nil {
 		out = append(out, lines(plain, "Asked about another setting: "+p.Keep.Words, v.width, 4)...)
@@ -163,6 +162,10 @@ func concededLines(v *view, r *overhaul.Result) []line {
 func wrongLines(v *view, r *overhaul.Result) []line {
 	if r.Problem == "" || r.Check != nil && r.Check.Words != "" && strings.Contains(r.Problem, r.Check.Words) && r.Text == "" {
 		return nil // a verdict stands beside its shape already
+	}
+	if r.Status == overhaul.Stale && r.Check != nil && len(r.Check.Points) > 0 {
+		// Each point says which build it is from.
+		return hanging(v.statusSpan(r), fmt.Sprintf("Metal was changed since, now build %d. Take again what is STALE.", v.snap.Results.Build), v.width, 2)
 	}
 	word := ""
 	if r.Status == overhaul.Held || r.Status == overhaul.Stale {
@@ -213,123 +216,6 @@ func checkLines(v *view, r *overhaul.Result) []line {
 	return out
 }
 
-// sumLines are the step's figure as a short sum; while its presses are not all
-// in, what the reading will be added to.
-func sumLines(v *view, r *overhaul.Result) []line {
-	switch f := shortOf(r); {
-	case f != nil:
-		return lines(plain, v.sum(f), v.width, 3)
-	case r.Step.Measure != nil && r.Status != overhaul.Stopped:
-		return lines(plain, v.sumSoFar(r), v.width, 2)
-	}
-	return nil
-}
-
-// shortOf is the figure whose sum is shown.
-func shortOf(r *overhaul.Result) *overhaul.Figure {
-	switch {
-	case r.Pack != nil && r.Pack.Worked != nil:
-		return r.Pack.Worked
-	case r.Check != nil && r.Check.Figure != nil:
-		return r.Check.Figure
-	case r.Check != nil:
-		return nil
-	}
-	return r.Figure
-}
-
-// sum writes a figure's own terms on one line: "53.630 mm = + 75.004 piece S-31
-// + 12.006 piece E-02 - 33.380 reading".
-func (v *view) sum(f *overhaul.Figure) string {
-	u, places := v.unitOf(f)
-	if len(f.Terms) == 0 {
-		return f.Name + " " + v.figure(f)
-	}
-	if f.By != nil {
-		return fmt.Sprintf("%s = %s × %s m = %s", f.Name, v.figure(f.Terms[0].Figure), f.By.Decimal(), v.figure(f))
-	}
-	if len(f.Terms) == 1 && f.Terms[0].Coef.Equal(quantity.Whole(1)) {
-		return join(f.Name+" = "+v.figure(f), f.Terms[0].Figure.Rule)
-	}
-	if f.Rule != "" && strings.HasPrefix(f.Rule, "mean of") {
-		return join(f.Name+" = "+v.figure(f), f.Rule)
-	}
-	out := f.Name + " ="
-	for _, t := range f.Terms {
-		x := t.Figure.Value.Times(t.Coef)
-		sign := "+"
-		if x.Sign() < 0 {
-			sign, x = "-", x.Neg()
-		}
-		out += fmt.Sprintf(" %s %s %s", sign, x.Show(u, places), termName(t.Figure))
-	}
-	return out + " = " + v.figure(f)
-}
-
-func join(a, b string) string {
-	if b == "" {
-		return a
-	}
-	return a + ", " + b
-}
-
-func termName(f *overhaul.Figure) string {
-	if f.Leaf != nil {
-		if id, ok := strings.CutPrefix(f.Leaf.Source, "piece "); ok {
-			return id
-		}
-	}
-	return f.Name
-}
-
-// sumSoFar is the pieces of the setup and the reading that is still to come.
-// Which way the reading counts is known once a gauge has pressed.
-func (v *view) sumSoFar(r *overhaul.Result) string {
-	m := r.Step.Measure
-	if m.Setup.Name == "direct" {
-		return m.Length + " = the reading"
-	}
-	in, missing := v.pieces(r)
-	if missing != "" && len(in) == 0 {
-		return ""
-	}
-	out := m.Length + " ="
-	for _, leg := range m.Setup.Walk {
-		switch {
-		case leg.What == sheet.AlongReading:
-			out += " " + v.readingSign(r, leg.Up) + " the reading"
-		case leg.What == sheet.AlongStandard:
-			out += " " + v.standardTerms(leg, in)
-		}
-	}
-	return out
-}
-
-func (v *view) standardTerms(leg sheet.Move, in []string) string {
-	sign := map[bool]string{true: "+", false: "-"}[leg.Up]
-	std, _ := v.snap.Job.Sheet.StandardNamed(leg.Standard)
-	var out []string
-	for _, id := range in {
-		if p, ok := v.snap.Job.Piece(id); ok && p.Standard == leg.Standard {
-			one := sign + " "
-			if each := std.Each(); !each.Equal(quantity.Whole(1)) {
-				one += each.String() + " × "
-			}
-			out = append(out, one+v.asSent(p.Size)+" "+id)
-		}
-	}
-	return strings.Join(out, " ")
-}
-
-func (v *view) readingSign(r *overhaul.Result, up bool) string {
-	for _, p := range slices.Backward(v.snap.Job.Presses) {
-		if p.Fact.Step == r.Step.Name && p.Now == fact.Taken {
-			return map[bool]string{true: "+", false: "-"}[up != p.Fact.CountsIn]
-		}
-	}
-	return "with"
-}
-
 // beforeLines show how the step came out that the last press finished, because
 // the screen has gone on from it.
 func beforeLines(v *view, r *overhaul.Result) []line {
@@ -343,6 +229,8 @@ func beforeLines(v *view, r *overhaul.Result) []line {
 	}
 	var words string
 	switch f := shortOf(was); {
+	case was.Check != nil && was.Check.Ring != nil:
+		words = "Backlash " + ringWords(v, was)
 	case was.Check != nil && was.Check.Words != "":
 		words = capital(was.Check.Words)
 	case f != nil:

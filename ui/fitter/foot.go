@@ -171,7 +171,7 @@ func ago(d time.Duration) string {
 func lastLine(v *view) line {
 	p, ok := v.newest()
 	if !ok {
-		return say("Last: no press yet")
+		return say("Last: no press since the bench was started")
 	}
 	stray := ""
 	if before, hides := v.before(p); hides {

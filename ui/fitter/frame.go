@@ -127,7 +127,7 @@ func headLines(v *view) []line {
 		short = append(short, span{"  ", plain}, span{" TRAINING ", warn})
 	}
 	out := row(left, v.width, long, short)
-	out = append(out, row(say(s.Job.Head.Drive), v.width, openWords(v, "%d of %d steps done"), openWords(v, "%d of %d done"), openWords(v, "%d/%d"))...)
+	out = append(out, row(say(s.Job.Head.Drive), v.width, openWords(v, "%d of %d steps done"), openWords(v, "%d of %d done"), openWords(v, "%d of %d"), openWords(v, "%d/%d"))...)
 	return append(out, say(strings.Repeat(v.rule(), v.width)))
 }
 

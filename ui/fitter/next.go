@@ -50,7 +50,16 @@ func pressFigure(p job.Press) string {
 	if p.Fact.Value == nil {
 		return "no number"
 	}
+	if p.Now == fact.Held && unitless(p) {
+		return p.Fact.Value.Digits() + " no unit"
+	}
 	return p.Fact.Value.String()
+}
+
+// unitless tells whether the gauge said no unit with a press; what unit it then
+// counts in is the bench file's word.
+func unitless(p job.Press) bool {
+	return p.Fact.Value != nil && !p.Fact.UnitStated && !p.Fact.Keyed()
 }
 
 // nextAt is what the open step wants.

@@ -2,6 +2,7 @@ package fitter
 
 import (
 	"fmt"
+	"strings"
 
 	"shimwright/calc/overhaul"
 	"shimwright/calc/ring"
@@ -108,10 +109,10 @@ func stepNote(v *view, r *overhaul.Result, width int) line {
 	case r.Status == overhaul.Waiting:
 		word = ""
 		if width >= leastWidth {
-			word = r.Wants
+			word = strings.TrimPrefix(r.Wants, r.Step.Name+" ")
 		}
-		if cells(word) > width/2 {
-			word = cut(word, width/2)
+		if room := width - cells(r.Step.Name) - 10; cells(word) > room {
+			word = cut(word, room)
 		}
 	case r.Status == overhaul.Done && r.Figure != nil:
 		word = v.figure(r.Figure)

@@ -39,13 +39,15 @@ func agreeLine(v *view, r *overhaul.Result) []line {
 	if c.Each > 1 && c.Agree.Exact().Sign() > 0 && r.Check.Verdict == ring.NotJudged {
 		words = append(words, "presses agree to "+v.inUnit(c.Agree))
 	}
-	if c.Spread.Exact().Sign() > 0 {
-		words = append(words, "spread to "+v.inUnit(c.Spread))
-	}
-	if len(words) == 0 {
-		return nil
-	}
 	var out []line
+	switch g := r.Check.Ring; {
+	case c.Spread.Exact().Sign() <= 0:
+	case g != nil && g.SpreadVerdict != ring.NotJudged && r.Check.Verdict != ring.NotJudged:
+		u, places := v.bandUnit(r)
+		out = append(out, line{{(line{{"spread", plain}}).pad(9).text(), plain}, {g.Spread.ShowUnit(u, places), strong}, {"  ", plain}, verdictSpan(g.SpreadVerdict)})
+	default:
+		words = append(words, "spread at most "+v.inUnit(c.Spread))
+	}
 	for _, w := range words {
 		out = append(out, say(w))
 	}
@@ -92,6 +94,29 @@ func pointLine(v *view, r *overhaul.Result, p overhaul.Point) line {
 		out = append(out, span{" <== next", strong})
 	}
 	return out
+}
+
+// judgedWords say in a sentence what was judged, behind the verdict's own word.
+func judgedWords(v *view, r *overhaul.Result) string {
+	if r.Check.Ring == nil {
+		return capital(r.Check.Words) + "."
+	}
+	return capital(ringWords(v, r)) + "."
+}
+
+// ringWords are a ring's mean and spread, and in plain words which backlash that
+// is: "normal" would read as if nothing were wrong.
+func ringWords(v *view, r *overhaul.Result) string {
+	u, places := v.bandUnit(r)
+	g, what := r.Check.Ring, r.Step.Check.Reads
+	if what == "normal" {
+		what = "square to the flank"
+	}
+	out := fmt.Sprintf("%s: mean %s, spread ", what, g.Mean.Value().Show(u, places))
+	if most := r.Step.Check.Spread.Exact(); most.Sign() > 0 {
+		return out + fmt.Sprintf("%s of %s allowed", g.Spread.Show(u, places), most.ShowUnit(u, places))
+	}
+	return out + g.Spread.ShowUnit(u, places)
 }
 
 // verdictSpan is a verdict as shape and word.

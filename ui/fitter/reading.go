@@ -46,7 +46,7 @@ func pressLines(v *view, r *overhaul.Result, side []line) []line {
 	if judged {
 		return append(judgedLines(v, r, side), strayLines(v, stray)...)
 	}
-	label := "last press, " + p.Fact.Gauge + " at " + clock(p)
+	label := "last press here, " + p.Fact.Gauge + " at " + clock(p)
 	figure, unit := "-----", ""
 	if p.Fact.Value != nil {
 		figure, unit = v.asSent(*p.Fact.Value), p.Fact.Value.Unit().String()
@@ -55,7 +55,7 @@ func pressLines(v *view, r *overhaul.Result, side []line) []line {
 			unit, label = u.String(), label+", sent "+p.Fact.Value.String()
 		}
 	}
-	if p.Now == fact.Held && p.Fact.Value != nil && !p.Fact.UnitStated && !p.Fact.Keyed() {
+	if p.Now == fact.Held && unitless(p) {
 		unit = "no unit"
 	}
 	old := staleAt(r, p)
@@ -64,6 +64,9 @@ func pressLines(v *view, r *overhaul.Result, side []line) []line {
 		t = warn
 	}
 	out := bigWith(v, figure, unit, label, t, side)
+	if old && r.Check != nil && len(r.Check.Points) > 0 {
+		return out // what is wrong is said below
+	}
 	if old {
 		return append(out, hanging(span{statusShape(overhaul.Stale) + " STALE", warn}, "Metal was changed after this press.", v.width, 1)...)
 	}
@@ -111,7 +114,7 @@ func notPressed(v *view, r *overhaul.Result, side []line) []line {
 // judged in block figures, and the verdict.
 func judgedLines(v *view, r *overhaul.Result, side []line) []line {
 	word := verdictSpan(r.Check.Verdict)
-	verdict := hanging(word, capital(r.Check.Words)+".", v.width, 2)
+	verdict := hanging(word, judgedWords(v, r), v.width, 2)
 	if d, ok := v.ring(r); ok {
 		wide := max(ringWide-8, v.width-46)
 		rows := drawn(d.Wheel(v.look(wide, min(max(ringHigh+2, v.height-besideBlocks), max(9, v.height-25)))))

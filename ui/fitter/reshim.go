@@ -41,7 +41,7 @@ func planLines(v *view, c *overhaul.Check, width int) []line {
 		out = append(out, line{{after + " " + u.String() + ", ", plain}, {"all " + all, strong}}.cut(width))
 	}
 	for _, p := range c.Reshim.Plans[1:min(len(c.Reshim.Plans), 3)] {
-		out = append(out, lines(plain, "Also passes: "+p.Words, width, 2)...)
+		out = append(out, lines(plain, "Also passes: "+p.Words, width, 3)...)
 	}
 	if c.Reshim.CutShort {
 		out = append(out, say("The stock has more choices than were tried: a better one may exist."))

@@ -135,13 +135,13 @@ func sameFigures(a, b *overhaul.Result) bool {
 // The key u goes round the units, and sentences follow it with the figures.
 func TestUnitsByKey(t *testing.T) {
 	g, run, stop := start(t, newStand(worked(t, "backlash").ring("0.34", "0.33", "0.35", "0.34").snapshot()), Options{})
-	g.see(t, "mean 0.340 mm, spread 0.020 mm of 0.050 mm allowed", "limits 0.150 .. 0.250 mm")
+	g.see(t, "mean 0.340, spread 0.020 of 0.050 mm allowed", "limits 0.150 .. 0.250 mm")
 	g.keys("u")
-	g.see(t, "Lengths are shown in inches.", "mean 0.0134 in, spread 0.0008 in", "limits 0.0059 .. 0.0098 in")
+	g.see(t, "Lengths are shown in inches.", "mean 0.0134, spread 0.0008 of 0.0020 in", "limits 0.0059 .. 0.0098 in")
 	g.keys("u")
-	g.see(t, "Lengths are shown in thou.", "mean 13.4 thou", "limits 5.9 .. 9.8 thou", "spread to 2.0 thou")
+	g.see(t, "Lengths are shown in thou.", "mean 13.4, spread 0.8 of 2.0 thou", "limits 5.9 .. 9.8 thou")
 	g.keys("u")
-	g.see(t, "Lengths are shown in mm.", "mean 0.340 mm", "spread to 0.05 mm")
+	g.see(t, "Lengths are shown in mm.", "mean 0.340, spread 0.020 of 0.050 mm")
 	stop()
 	run.wait()
 }

@@ -152,10 +152,12 @@ func whyWords(v *view, r *overhaul.Result) []string {
 	if len(figuresOf(r)) == 0 {
 		add(noFigure(r))
 	}
-	add(r.Problem)
+	if r.Check == nil || r.Check.Ring == nil || r.Problem != r.Check.Words {
+		add(r.Problem)
+	}
 	if p := r.Pack; p != nil {
 		if p.OneMore != "" {
-			add("One more, " + r.Step.Pack.Place + ": " + p.OneMore + ".")
+			add("Thicker, " + r.Step.Pack.Place + ": " + p.OneMore + ".")
 		}
 		for _, s := range []string{p.Squeeze, p.Effect, p.ErrorDoes} {
 			if s != "" {
@@ -168,6 +170,9 @@ func whyWords(v *view, r *overhaul.Result) []string {
 		if p.Keep != nil {
 			add("Asked about another setting: " + p.Keep.Words)
 		}
+	}
+	if r.Check != nil && r.Check.Ring != nil {
+		add("Backlash " + ringWords(v, r) + ".")
 	}
 	for _, s := range checkWords(r) {
 		add(s)
@@ -193,7 +198,7 @@ func checkWords(r *overhaul.Result) []string {
 	}
 	var out []string
 	for _, s := range []string{c.Words, c.Window, c.Advice} {
-		if s != "" && s != r.Problem {
+		if s != "" && s != r.Problem && (c.Ring == nil || s != c.Words) {
 			out = append(out, capital(s)+".")
 		}
 	}
