@@ -38,9 +38,9 @@ job as QIF 3 (ISO 23952). A row of steps, packs or rings is one judgement, or on
 point of a ring. It may run beside a working bench, and changes nothing.
 
 Lengths are in mm, torques in N·m, times in UTC. The uncertainty of a pack is that
-of its worked size. --from and --to choose jobs by
-the day they were opened, both days included. OUT is a file, or - for standard
-output; it is written whole or not at all.
+of its worked size. --from and --to choose jobs by the day they were opened, both
+days included. OUT is a file, which is written whole or not at all, or - for
+standard output.
 
 A text that a spreadsheet would take for a formula has an apostrophe in front.`,
 		Example: `  shimwright export all --bench bay2.yaml --xlsx bay2.xlsx --from 2026-01-01
@@ -242,7 +242,11 @@ func (e *exporting) rows(c *cobra.Command, s exchange.Source, k exchange.Kind, t
 // write writes to the file, or to standard output.
 func (e *exporting) write(c *cobra.Command, write func(io.Writer) error) error {
 	if e.out() == "-" {
-		return readingError(write(stoppable{c.Context(), c.OutOrStdout()}))
+		err := write(stoppable{c.Context(), c.OutOrStdout()})
+		if errors.Is(err, context.Canceled) {
+			return &machineError{errors.New("stopped: what was written so far, on standard output, is not all")}
+		}
+		return readingError(err)
 	}
 	return readingError(exchange.WriteFile(e.out(), e.replace, func(w io.Writer) error { return write(stoppable{c.Context(), w}) }))
 }

@@ -36,21 +36,29 @@ func (l *logFile) open() error {
 // Write writes a line. Where the file cannot be begun anew it is written to no
 // more until it can.
 func (l *logFile) Write(p []byte) (int, error) {
-	if l.f != nil && l.size+int64(len(p)) > l.most && l.size > 0 {
-		_ = l.f.Close() // what it holds was written
-		l.f = nil
-		if err := os.Rename(l.path, l.path+".1"); err != nil {
+	if l.f == nil {
+		if err := l.open(); err != nil {
 			return 0, err
 		}
 	}
-	if l.f == nil {
-		if err := l.open(); err != nil {
+	if l.size > 0 && l.size+int64(len(p)) > l.most {
+		if err := l.anew(); err != nil {
 			return 0, err
 		}
 	}
 	n, err := l.f.Write(p)
 	l.size += int64(n)
 	return n, err
+}
+
+// anew puts the file aside and begins another.
+func (l *logFile) anew() error {
+	_ = l.f.Close() // what it holds was written
+	l.f = nil
+	if err := os.Rename(l.path, l.path+".1"); err != nil {
+		return err
+	}
+	return l.open()
 }
 
 func (l *logFile) close() error {

@@ -241,7 +241,41 @@ func TestLogFileIsBounded(t *testing.T) {
 	}
 }
 
-// n3 is the number of a line of the test above.
+// A log's file that cannot be put aside grows no further, and goes on once it can.
+func TestLogFileThatCannotBeBegunAnew(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "a.log")
+	inTheWay := filepath.Join(path+".1", "a folder is in the way")
+	if err := os.MkdirAll(inTheWay, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	l, err := openLogFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l.most = 100
+	for n := range 50 {
+		if _, err := fmt.Fprintf(l, "line %03d\n", n); (err == nil) != (n < 11) {
+			t.Fatalf("line %d: %v", n, err)
+		}
+	}
+	if info, err := os.Stat(path); err != nil || info.Size() > 100 {
+		t.Errorf("%v: the file has %d bytes", err, info.Size())
+	}
+	if err := os.RemoveAll(path + ".1"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := fmt.Fprintf(l, "line 050\n"); err != nil {
+		t.Error(err)
+	}
+	if err := l.close(); err != nil {
+		t.Fatal(err)
+	}
+	if now, err := os.ReadFile(path); err != nil || string(now) != "line 050\n" {
+		t.Errorf("%v: it holds %q", err, now)
+	}
+}
+
+// n3 is the number of a line of the tests above.
 func n3(line string) (n int64) {
 	_, _ = fmt.Sscanf(line, "line %d", &n)
 	return n

@@ -126,6 +126,8 @@ func shopOnScreen(st relay.State, now time.Time) fitter.Shop {
 			facts = "1 fact"
 		}
 		out.Words = fmt.Sprintf("shop: %s waiting since %s", facts, clockOf(st.Oldest, now))
+	case !st.Connected && n > 0:
+		out.Words = "shop: not connected"
 	case !st.Connected:
 		out.Words = "shop: not connected, nothing waits"
 	}

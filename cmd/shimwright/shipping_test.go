@@ -23,6 +23,7 @@ func TestShopOnScreen(t *testing.T) {
 		"one":             {relay.State{Sent: 9, Last: 10, Oldest: at(14, 2)}, fitter.Shop{Words: "shop: 1 fact waiting since 14:02"}},
 		"for days":        {relay.State{Sent: 9, Last: 10, Oldest: at(14, 2).AddDate(0, 0, -2)}, fitter.Shop{Words: "shop: 1 fact waiting since 2 March 14:02"}},
 		"not yet":         {relay.State{Sent: 9, Last: 9}, fitter.Shop{Words: "shop: not connected, nothing waits"}},
+		"a moment, away":  {relay.State{Sent: 8, Last: 9, Oldest: now.Add(-time.Second)}, fitter.Shop{Words: "shop: not connected"}},
 		"copied":          {relay.State{Sent: 9, Last: 10, Oldest: at(14, 2), Trouble: copied, Person: true}, fitter.Shop{Words: "Shop: " + copied, Look: true}},
 		"notice":          {relay.State{Connected: true, Notice: "Facts 4 to 9 are sent again.", Noticed: now.Add(-time.Minute)}, fitter.Shop{Words: "shop: up to date. Facts 4 to 9 are sent again."}},
 		"an older notice": {relay.State{Connected: true, Notice: "Facts 4 to 9 are sent again.", Noticed: at(13, 0)}, fitter.Shop{Words: "shop: up to date"}},

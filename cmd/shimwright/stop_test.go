@@ -120,6 +120,33 @@ func TestLongWorkStops(t *testing.T) {
 	}
 }
 
+// Of rows on standard output, which cannot be taken back, a stop says that some may
+// be there.
+func TestExportToStandardOutputStops(t *testing.T) {
+	j := boardJournal(t, 120, embeddedText(t, "fw3"))
+	begun := 0
+	for looks := int64(1); ; looks++ {
+		root := newRoot("test", newExport)
+		var out, said bytes.Buffer
+		root.SetOut(&out)
+		root.SetErr(&said)
+		root.SetArgs([]string{"export", "jobs", "--journal", j.Path(), "--csv", "-"})
+		err := root.ExecuteContext(newFuse(t, looks))
+		if err == nil {
+			break
+		}
+		if out.Len() > 0 {
+			begun++
+		}
+		if words := complaint(err); statusOf(err) != exitMachine || !strings.Contains(words, "stopped") || out.Len() > 0 && strings.Contains(words, "nothing was written") {
+			t.Fatalf("stopped at look %d with %d bytes written, it ends with %d and says %q", looks, out.Len(), statusOf(err), words)
+		}
+	}
+	if begun == 0 {
+		t.Error("it was never stopped in the middle")
+	}
+}
+
 // Opening a bench that is stopped says so, and the next opening finds the journal
 // as it was.
 func TestOpeningStops(t *testing.T) {
