@@ -146,24 +146,51 @@ func (w *wheel) place(deg, out float64) (x, y float64) {
 	return w.x + cellHigh*out*sin, w.y - out*cos
 }
 
-// shade fills the cells that lie in the band.
+// shade fills the band between the limits: thinly, so that the curve stands out
+// of it, and by the dots of cells, so that it is round on a small drawing too.
 func (w *wheel) shade() {
 	if w.Band == nil {
 		return
 	}
-	mark := "░"
-	if w.ascii {
-		mark = ":"
-	}
 	low, high := w.out(w.Band.Low.Float()), w.out(w.Band.High.Float())
+	in := func(x, y float64) bool {
+		d := math.Hypot((x-w.x)/cellHigh, y-w.y)
+		return d >= low && d <= high
+	}
 	for y := range w.g.high {
 		for x := range w.g.wide {
-			d := math.Hypot((float64(x)-w.x)/cellHigh, float64(y)-w.y)
-			if d >= low && d <= high {
-				w.g.put(x, y, mark, Faint)
+			if w.ascii {
+				if in(float64(x), float64(y)) {
+					w.g.put(x, y, bandMark(true), Faint)
+				}
+				continue
+			}
+			if bits := bandDots(x, y, in); bits != 0 {
+				w.g.put(x, y, string(0x2800+bits), Faint)
 			}
 		}
 	}
+}
+
+// bandDots are the dots of a cell that show the band.
+func bandDots(x, y int, in func(x, y float64) bool) rune {
+	var bits rune
+	for row := range 4 {
+		for col := range 2 {
+			if (col+row)%2 == 0 && in(float64(x)+(float64(col)-0.5)/2, float64(y)+(float64(row)-1.5)/4) {
+				bits |= braille(col, row)
+			}
+		}
+	}
+	return bits
+}
+
+// bandMark is a cell that lies in the band whole.
+func bandMark(ascii bool) string {
+	if ascii {
+		return ":"
+	}
+	return string(0x2800 + bandDots(0, 0, func(x, y float64) bool { return true }))
 }
 
 // curve draws the smooth curve through the points.

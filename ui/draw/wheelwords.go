@@ -11,11 +11,7 @@ import (
 func (r Ring) legend(look Look) []Row {
 	var parts []string
 	if r.Band != nil {
-		shade := "░"
-		if look.ASCII {
-			shade = ":"
-		}
-		parts = append(parts, fmt.Sprintf("%s limits %s .. %s", shade, r.Band.Low.Show(r.Unit, r.Places), r.Band.High.ShowUnit(r.Unit, r.Places)))
+		parts = append(parts, fmt.Sprintf("%s limits %s .. %s", bandMark(look.ASCII), r.Band.Low.Show(r.Unit, r.Places), r.Band.High.ShowUnit(r.Unit, r.Places)))
 	}
 	seen := map[string]bool{}
 	for _, s := range r.Spots {

@@ -148,7 +148,7 @@ func ringBelow(v *view, r *overhaul.Result, width int) []line {
 	if c.Words != "" {
 		out = append(out, hanging(v.statusSpan(r), judgedWords(v, r), width, 3)...)
 	}
-	out = append(out, planLines(v, c, width)...)
+	out = append(out, planLines(v, c, width, 0)...)
 	planned := c.Reshim != nil && len(c.Reshim.Plans) > 0
 	for _, s := range checkWords(r) {
 		said := s == capital(c.Words)+"." || planned && s == capital(c.Advice)+"."

@@ -114,11 +114,11 @@ func urgentLines(v *view, r *overhaul.Result) []line {
 }
 
 // restLines are what stands below the readings: what a check says, then the
-// arithmetic.
-func restLines(v *view, r *overhaul.Result) []line {
+// arithmetic; nought lines of room are no bound.
+func restLines(v *view, r *overhaul.Result, room int) []line {
 	var out []line
 	if r.Check != nil {
-		out = append(out, checkLines(v, r)...)
+		out = append(out, checkLines(v, r, room)...)
 	}
 	out = append(out, sumLines(v, r)...)
 	if r.Pack != nil && r.Status != overhaul.Stopped && r.Pack.OneMore != "" {
@@ -181,8 +181,8 @@ func endOf(s string) string {
 	return "."
 }
 
-// checkLines are a check's verdict and advice.
-func checkLines(v *view, r *overhaul.Result) []line {
+// checkLines are a check's verdict and advice; nought lines of room are no bound.
+func checkLines(v *view, r *overhaul.Result, room int) []line {
 	c := r.Check
 	var out []line
 	if c.Words != "" && len(r.Step.Check.Flanks) > 0 && r.Problem == "" {
@@ -191,7 +191,10 @@ func checkLines(v *view, r *overhaul.Result) []line {
 	if c.Rough != nil && c.Verdict != ring.NotJudged {
 		out = append(out, lines(plain, capital(c.Rough.Name+" "+c.Rough.Rule)+".", v.width, 1)...)
 	}
-	switch plan := planLines(v, c, v.width); {
+	if room > 0 {
+		room = max(1, room-len(out))
+	}
+	switch plan := planLines(v, c, v.width, room); {
 	case plan != nil:
 		out = append(out, plan...)
 	case c.Advice != "":

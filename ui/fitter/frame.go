@@ -202,7 +202,7 @@ func bodyLines(v *view, room int) []line {
 	urgent := urgentLines(v, r)
 	big := readingLines(v, r)
 	big = big[:min(len(big), max(0, left-len(urgent)))] // what is wrong is never left out
-	rest := append(urgent, restLines(v, r)...)
+	rest := append(urgent, restLines(v, r, max(1, left-len(big)-len(urgent)))...)
 	rest = rest[:min(len(rest), max(0, left-len(big)))]
 	// The stage's cautions stand where work at the step has not begun.
 	if r.Status == overhaul.Waiting && len(r.Presses) == 0 || r.Status == overhaul.Stopped {

@@ -239,6 +239,6 @@ func stepTold(v *view, r *overhaul.Result) []line {
 	case len(r.Step.Slots()) > 0:
 		out = append(out, repeatLines(v, r)...)
 	}
-	out = append(out, restLines(v, r)...)
+	out = append(out, restLines(v, r, 0)...)
 	return append(out, cautionLines(v, r, plainHigh)...)
 }

@@ -17,36 +17,75 @@ func exactOf(x float64) quantity.Exact {
 	return quantity.FromDecimal(decimal.NewFromFloat(x).Round(quantity.WorkPlaces))
 }
 
-// planLines are the re-shim that would pass: which way the gear goes as an
-// arrow, each place with the leaves to put in and take out, and the ring as it
-// should be found.
-func planLines(v *view, c *overhaul.Check, width int) []line {
+// planLines are the re-shim that would pass, and in the rest of the room other
+// ones: which way the gear goes as an arrow, each place with the leaves to put in
+// and take out, and the ring as it should be found. Where there is not room for
+// the whole of it (nought is no bound) the changes stand in short or not at all:
+// half a re-shim on the screen would be done by half.
+func planLines(v *view, c *overhaul.Check, width, room int) []line {
 	if c.Reshim == nil || len(c.Reshim.Plans) == 0 {
 		return nil
 	}
+	fits := func(of []line) bool { return room <= 0 || len(of) <= room }
 	best := c.Reshim.Plans[0]
-	out := []line{arrowLine(v, best)}
-	for _, ch := range best.Changes {
-		out = append(out, changeLines(v, ch, width)...)
+	out := planWhole(v, best, width)
+	if !fits(out) {
+		out = append([]line{arrowLine(v, best)}, planShort(v, best, width)...)
 	}
-	if len(best.Points) > 0 {
-		u, places := v.lengthUnit()
-		after, all := "  then the ring should be", "good"
-		for _, p := range best.Points {
-			after += " " + p.After.Show(u, places)
-			if p.Verdict.String() != all {
-				all = "not all good"
-			}
-		}
-		out = append(out, line{{after + " " + u.String() + ", ", plain}, {"all " + all, strong}}.cut(width))
+	if !fits(out) {
+		return []line{arrowLine(v, best)}
 	}
 	for _, p := range c.Reshim.Plans[1:min(len(c.Reshim.Plans), 3)] {
-		out = append(out, lines(plain, "Also passes: "+p.Words, width, 3)...)
+		if more := append(out[:len(out):len(out)], lines(plain, "Also passes: "+p.Words, width, 3)...); fits(more) {
+			out = more
+		}
 	}
-	if c.Reshim.CutShort {
-		out = append(out, say("The stock has more choices than were tried: a better one may exist."))
+	if more := append(out[:len(out):len(out)], say("The stock has more choices than were tried: a better one may exist.")); c.Reshim.CutShort && fits(more) {
+		out = more
 	}
 	return out
+}
+
+// planWhole is a re-shim with its leaves.
+func planWhole(v *view, p remedy.Plan, width int) []line {
+	out := []line{arrowLine(v, p)}
+	for _, ch := range p.Changes {
+		out = append(out, changeLines(v, ch, width)...)
+	}
+	if len(p.Points) == 0 {
+		return out
+	}
+	u, places := v.lengthUnit()
+	after, all := "  then the ring should be", "good"
+	for _, x := range p.Points {
+		after += " " + x.After.Show(u, places)
+		if x.Verdict.String() != all {
+			all = "not all good"
+		}
+	}
+	return append(out, line{{after + " " + u.String() + ", ", plain}, {"all " + all, strong}}.cut(width))
+}
+
+// planShort are a re-shim's changes of packs without their leaves.
+func planShort(v *view, p remedy.Plan, width int) []line {
+	u, places := v.lengthUnit()
+	parts := []string{" "}
+	for i, c := range p.Changes {
+		end := ","
+		if i == len(p.Changes)-1 {
+			end = " " + u.String()
+		}
+		parts = append(parts, fmt.Sprintf("%s %s %s %s -> %s%s", addOrTake(c), c.By().Abs().Show(u, places), c.Pack,
+			c.Before.Show(u, places), c.After.Show(u, places), end))
+	}
+	return unbroken(parts, width, len(parts))
+}
+
+func addOrTake(c remedy.Change) string {
+	if c.By().Sign() < 0 {
+		return "TAKE"
+	}
+	return "ADD"
 }
 
 // arrowLine says which way a gear goes, the pinion standing left of the wheel.
@@ -73,12 +112,8 @@ func arrowLine(v *view, p remedy.Plan) line {
 // take out.
 func changeLines(v *view, c remedy.Change, width int) []line {
 	u, places := v.lengthUnit()
-	word := "ADD "
-	if c.By().Sign() < 0 {
-		word = "TAKE"
-	}
 	out := []line{{
-		{"  " + word + " ", strong}, {c.By().Abs().Show(u, places), strong},
+		{fmt.Sprintf("  %-4s ", addOrTake(c)), strong}, {c.By().Abs().Show(u, places), strong},
 		{fmt.Sprintf("  %s, %s: %s -> %s", c.Pack, c.Place, c.Before.Show(u, places), c.After.ShowUnit(u, places)), plain},
 	}}
 	var do []string
