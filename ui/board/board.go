@@ -47,6 +47,7 @@ type ui struct {
 	running    sync.WaitGroup
 	stop       context.CancelFunc // of the long reading a person asked for; nil for none
 	refreshing bool               // the job that is looked at is being read anew
+	behind     bool               // its pages may lack something
 	reads      int                // tells an answer that is still waited for from an older one
 }
 
@@ -203,6 +204,7 @@ type reader struct {
 	asked  asked
 	shown  *Model
 	said   bool // trouble is on the screen
+	missed bool // the screen may not have got the news of a model before
 }
 
 // once reads the board once, and again where another question came meanwhile.
@@ -242,6 +244,7 @@ func (r *reader) model(ctx context.Context) {
 	})
 	switch {
 	case stopped(err) || ctx.Err() != nil:
+		r.missed = true
 		return
 	case err != nil:
 		r.said = true
@@ -251,18 +254,20 @@ func (r *reader) model(ctx context.Context) {
 	if m == r.shown && !r.said && r.asked.tick {
 		return
 	}
-	r.shown, r.said = m, false
+	missed := r.missed
+	r.shown, r.said, r.missed = m, false, true
 	var series *Series
 	done := make(chan struct{})
 	u.tell(ctx, func() {
 		defer close(done)
 		u.view.progress = ""
 		u.view.take(m)
-		u.refresh(m)
+		u.refresh(m, missed)
 		series = u.view.series()
 	})
 	select {
 	case <-done:
+		r.missed = false
 	case <-ctx.Done():
 		return
 	}

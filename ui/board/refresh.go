@@ -33,22 +33,35 @@ func (m *Model) fresh(j store.Job) bool {
 	return false
 }
 
-// refresh reads the job whose pages are open anew where something happened to it.
-// What cannot be read leaves them as they are: the next model says why.
-func (u *ui) refresh(m *Model) {
+// refresh has the job whose pages are open read anew where a model tells that
+// something happened to it, or where missed says that news may not have got here.
+func (u *ui) refresh(m *Model, missed bool) {
+	if of, open := u.view.openPages(); open && (missed || m.fresh(of)) {
+		u.behind = true
+	}
+	u.catchUp()
+}
+
+// catchUp reads the job whose pages are open where they are behind, and once more
+// where something happened to it meanwhile. What cannot be read leaves them as they
+// are until the next model, which says why.
+func (u *ui) catchUp() {
 	of, open := u.view.openPages()
-	if !open || !m.fresh(of) || u.refreshing {
+	if !open || !u.behind || u.refreshing {
 		return
 	}
-	u.refreshing = true
+	u.behind, u.refreshing = false, true
 	zone := u.view.now.Location()
 	u.running.Go(func() {
 		f, err := u.fold(u.ctx, of, zone)
 		u.tell(u.ctx, func() {
 			u.refreshing = false
-			if err == nil {
-				u.view.renew(of, f)
+			if err != nil {
+				u.behind = true
+				return
 			}
+			u.view.renew(of, f)
+			u.catchUp()
 		})
 	})
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -157,6 +158,60 @@ func TestPagesFollow(t *testing.T) {
 	r.keys("<home>")
 	r.keys("<down><enter>")
 	r.see(t, "Presses")
+}
+
+// gated holds the reading of a job once, after it was read, and then gives it or an
+// error in its place.
+type gated struct {
+	*memory
+	shut   atomic.Bool
+	inside chan struct{}
+	open   chan error
+}
+
+func (g *gated) Job(ctx context.Context, of store.Job) (*job.Job, error) {
+	j, err := g.memory.Job(ctx, of)
+	if of.ID == "0044" && g.shut.CompareAndSwap(true, false) {
+		close(g.inside)
+		if bad := <-g.open; bad != nil {
+			return nil, bad
+		}
+	}
+	return j, err
+}
+
+// What happens to a job while its pages are being read anew, or where that fails,
+// is on them all the same in the end.
+func TestPagesLoseNothing(t *testing.T) {
+	for name, bad := range map[string]error{"in the meantime": nil, "after a failure": errors.New("the server is gone")} {
+		t.Run(name, func(t *testing.T) {
+			src := &gated{memory: shop(t), inside: make(chan struct{}), open: make(chan error)}
+			r := show(t, src, 132, 43, Options{})
+			r.up(t)
+			r.keys("/0044<enter>")
+			r.see(t, "1 job, 1 open")
+			r.keys("<enter>")
+			r.see(t, "job 0044, drive T-0422", "pinion face height")
+			src.shut.Store(true)
+			src.press("0044", "pinion face height", "D07", "depth gauge", "33.39 mm", "+33.39mm\r")
+			r.tick <- now()
+			<-src.inside
+			if bad == nil {
+				src.press("0044", "pinion face height", "D07", "depth gauge", "33.38 mm", "+33.38mm\r")
+			}
+			src.memory.open("0045", "bay 1", "0044 too", 0)
+			r.tick <- now()
+			r.see(t, "2 jobs, 2 open") // so that it is no news any more
+			src.open <- bad
+			want := "3 presses"
+			if bad != nil {
+				src.memory.open("0046", "bay 1", "0044 as well", 0)
+				r.tick <- now()
+				want = "2 presses"
+			}
+			r.see(t, want)
+		})
+	}
 }
 
 // Whatever is wrong, a frame keeps to its window.
