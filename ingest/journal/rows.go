@@ -37,8 +37,9 @@ func (j *Journal) follow(ctx context.Context, tx *sql.Tx, stored []Stored) error
 		}
 		return nil
 	}
+	in := j.changing(tx)
 	for _, s := range stored {
-		if err := j.row(ctx, tx, s); err != nil {
+		if err := j.row(ctx, in, s); err != nil {
 			return err
 		}
 	}
@@ -47,12 +48,12 @@ func (j *Journal) follow(ctx context.Context, tx *sql.Tx, stored []Stored) error
 
 // row writes what follows from one fact. A fact that the rule cannot read stops
 // its storing: what cannot be read back is not kept.
-func (j *Journal) row(ctx context.Context, tx *sql.Tx, s Stored) error {
+func (j *Journal) row(ctx context.Context, in changing, s Stored) error {
 	c, err := j.rows.Of(s)
 	if err != nil {
 		return fmt.Errorf("journal %s: the rows of fact %d: %w", j.path, s.Seq, err)
 	}
-	return explain(j.path, "storing the rows of a fact", j.change(ctx, tx, s, c))
+	return explain(j.path, "storing the rows of a fact", in.change(ctx, s, c))
 }
 
 // readChanges has the changes of rows read once: to read one took longer than to
@@ -67,12 +68,29 @@ func (j *Journal) readChanges(ctx context.Context) (err error) {
 	return nil
 }
 
-func (j *Journal) change(ctx context.Context, tx *sql.Tx, s Stored, c store.Change) error {
-	var errs []error
-	do := func(query string, args ...any) {
-		_, err := tx.StmtContext(ctx, j.changes[query]).ExecContext(ctx, args...)
-		errs = append(errs, err)
+// changing is the changes of rows within one transaction. A transaction keeps
+// every statement that it was given until it ends, so each is given to it once.
+type changing struct {
+	tx    *sql.Tx
+	read  map[string]*sql.Stmt
+	given map[string]*sql.Stmt
+}
+
+func (j *Journal) changing(tx *sql.Tx) changing {
+	return changing{tx, j.changes, map[string]*sql.Stmt{}}
+}
+
+func (in changing) do(ctx context.Context, query string, args ...any) error {
+	if in.given[query] == nil {
+		in.given[query] = in.tx.StmtContext(ctx, in.read[query])
 	}
+	_, err := in.given[query].ExecContext(ctx, args...)
+	return err
+}
+
+func (in changing) change(ctx context.Context, s Stored, c store.Change) error {
+	var errs []error
+	do := func(query string, args ...any) { errs = append(errs, in.do(ctx, query, args...)) }
 	if o := c.Opens; o != nil {
 		do(openJob, o.ID, o.Drive, o.Serial, o.Sheet, o.Issue, o.Digest, s.UTC.UnixMicro(), o.Training)
 	}
@@ -138,11 +156,12 @@ func (j *Journal) Rebuild(ctx context.Context, progress Progress) error {
 	if err != nil {
 		return err
 	}
+	in := j.changing(tx)
 	err = j.Read(ctx, "", math.MinInt64, func(s Stored) error {
 		if s.Seq%pageFacts == 0 {
 			progress.tell("making the lists of jobs anew from the facts", s.Seq, last.Seq)
 		}
-		return j.row(ctx, tx, s)
+		return j.row(ctx, in, s)
 	})
 	if ctx.Err() != nil {
 		return explain(j.path, "making its rows anew", ctx.Err())
