@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -40,6 +41,30 @@ func TestTable(t *testing.T) {
 func TestReadRunsRefusesAnotherFolder(t *testing.T) {
 	if _, err := readRuns(t.TempDir()); err == nil || !strings.Contains(err.Error(), "no folder of a run") {
 		t.Error(err)
+	}
+}
+
+// Runs are told by their numbers, however many there are.
+func TestRunsInOrder(t *testing.T) {
+	folder := t.TempDir()
+	for n := 1; n <= 11; n++ {
+		run := filepath.Join(folder, "run"+strconv.Itoa(n))
+		if err := os.Mkdir(run, 0o700); err != nil {
+			t.Fatal(err)
+		}
+		status := "0"
+		if n == 2 {
+			status = "exit status 1"
+		}
+		for name, text := range map[string]string{"stat.txt": "pkg: shimwright/calc/stat\nBenchmarkX 1 5 ns/op\n", "stat.status": status} {
+			if err := os.WriteFile(filepath.Join(run, name), []byte(text), 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	f, err := readRuns(folder)
+	if err != nil || f.runs != 11 || len(f.notRun) != 1 || !strings.HasPrefix(f.notRun[0], "stat failed in run 2 ") {
+		t.Errorf("%d runs, %v: %v", f.runs, f.notRun, err)
 	}
 }
 

@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -54,6 +55,7 @@ func readRuns(folder string) (*figures, error) {
 	if err != nil || len(runs) == 0 {
 		return nil, fmt.Errorf("%s holds no folder of a run (run1, run2, …): give the folder that .ci/sidebyside wrote", folder)
 	}
+	slices.SortFunc(runs, func(a, b string) int { return cmp.Or(cmp.Compare(len(a), len(b)), cmp.Compare(a, b)) }) // run2 before run10
 	f.runs = len(runs)
 	for n, run := range runs {
 		files, err := filepath.Glob(filepath.Join(run, "*.txt"))

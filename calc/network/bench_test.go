@@ -30,8 +30,7 @@ func chain(faces int) network.Spec {
 	return s
 }
 
-// doubled are faces from a sheet's usual ten on. Beyond the last, Build takes
-// longer than anybody would wait for a sheet to be read.
+// doubled are faces from a sheet's usual ten on, to far more than any sheet has.
 func doubled() []int { return []int{10, 20, 40, 80, 160, 320, 640, 1280, 2560} }
 
 func BenchmarkWalk(b *testing.B) {
