@@ -252,9 +252,53 @@ func TestTraceOverBenches(t *testing.T) {
 	if err != nil || len(got.Jobs) != 1 || got.Jobs[0].Job.Bench != "bay 2" {
 		t.Errorf("%v %+v", err, got)
 	}
+	shoptest.Exec(t, s.Owner, `INSERT INTO shimwright.fact SELECT bench, seq + n, utc_us + n, since_ns, run, subject, kind, version, payload, hash
+		FROM shimwright.fact, generate_series(1, 1000) n WHERE bench = 'bay 1' AND kind = 'checked'`)
+	got, err = b.Used(t.Context(), "S-1", time.Time{}, at.AddDate(1, 0, 0))
+	if err != nil || !strings.Contains(got.Cut, "Only 1000 of the readings on it") {
+		t.Errorf("%v, of 1003 readings on a piece: %q", err, got.Cut)
+	}
 	shoptest.Exec(t, s.Owner, `INSERT INTO shimwright.job SELECT 'bay 9', n::text, '', '', '', 1, '', $1::bigint + n, 'open', NULL, false FROM generate_series(1, 5001) n`, at.AddDate(0, 1, 0).UnixMicro())
 	got, err = b.Used(t.Context(), "D07", time.Time{}, at.AddDate(1, 0, 0))
 	if err != nil || !strings.Contains(got.Cut, "Only the newest 5000 jobs") || !strings.Contains(got.Cut, "back to 2026-04-02") || len(got.Jobs) != 0 {
 		t.Errorf("%v %+v", err, got)
+	}
+}
+
+// Gauges are folded on from what is known of them. A fact that cannot be read is
+// told as such and not as a server that is away, and what was folded stays.
+func TestRegisters(t *testing.T) {
+	s := shoptest.New(t)
+	one := newBench(t, s, "bay 1", time.Date(2026, 3, 2, 7, 0, 0, 0, time.UTC))
+	b := pg.NewBoard(pg.New(s.As("app")), time.Now)
+	defer b.Close()
+	mark := int64(0)
+	numbers := func() (string, error) {
+		mark = since(t, b, mark).Mark
+		all, _, err := b.Registers(t.Context())
+		words := ""
+		for _, r := range all {
+			for _, g := range r.Gauges(one.now) {
+				words += fmt.Sprintf("%s %s %s; ", r.Bench, g.ID, g.Certificate.Number)
+			}
+		}
+		return words, err
+	}
+	certified := func(number string) fact.Fact {
+		return fact.GaugeCertified{GaugeKind: "dial", Certificate: fact.Certificate{Number: number}}
+	}
+	one.put(t, "gauge/D07", certified("G-1"))
+	if got, err := numbers(); err != nil || got != "bay 1 D07 G-1; " {
+		t.Errorf("%q, %v", got, err)
+	}
+	one.put(t, "gauge/D08", certified("G-2"))
+	one.put(t, "gauge/D07", certified("G-3"))
+	shoptest.Exec(t, s.Owner, `UPDATE shimwright.fact SET version = 99 WHERE seq = 3`)
+	if got, err := numbers(); !errors.Is(err, fact.ErrNewer) || errors.Is(err, shop.ErrGone) || !strings.Contains(err.Error(), "bench bay 1, fact 3") {
+		t.Errorf("%q, %v", got, err)
+	}
+	shoptest.Exec(t, s.Owner, `UPDATE shimwright.fact SET version = 1 WHERE seq = 3`)
+	if got, err := numbers(); err != nil || got != "bay 1 D07 G-3; bay 1 D08 G-2; " {
+		t.Errorf("%q, %v", got, err)
 	}
 }

@@ -1,8 +1,10 @@
 package pg
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 
 	"github.com/jackc/pgx/v5"
@@ -91,8 +93,7 @@ func (b *Board) fold(ctx context.Context, want []news) error {
 		}
 	}
 	b.mu.Unlock()
-	const some = 50 // benches in one question
-	for part := range slices.Chunk(want, some) {
+	for _, part := range parts(want) {
 		if err := b.foldSome(ctx, part, next); err != nil {
 			return err
 		}
@@ -105,32 +106,58 @@ func (b *Board) fold(ctx context.Context, want []news) error {
 	return nil
 }
 
+// One question is of so many benches, and where there are several, of so many facts
+// among which those of gauges are (chosen, no source): a question of years of a
+// whole shop would outlast its patience.
+const (
+	askedBenches = 50
+	askedFacts   = 200_000
+)
+
+// parts cuts what is wanted into questions.
+func parts(want []news) (out [][]news) {
+	var part []news
+	facts := int64(0)
+	for _, n := range want {
+		span := n.to - n.from
+		if len(part) == askedBenches || len(part) > 0 && facts+span > askedFacts {
+			out = append(out, part)
+			part, facts = nil, 0
+		}
+		part, facts = append(part, n), facts+span
+	}
+	if len(part) > 0 {
+		out = append(out, part)
+	}
+	return out
+}
+
+// foldSome folds facts as they come, and holds none of them.
 func (b *Board) foldSome(ctx context.Context, want []news, next map[string]*register.Register) error {
 	benches, from, to := columns(want)
-	var facts []Decided
+	var folded map[string]*register.Register
+	var refused error // no trouble of the server
 	err := b.with(ctx, "reading gauges and pieces", func(ctx context.Context, c *pgx.Conn) error {
-		facts = nil
+		folded = maps.Clone(next) // a question that is asked once more begins anew
 		rows, err := c.Query(ctx, gaugeFacts, benches, from, to)
 		if err != nil {
 			return err
 		}
 		bench := ""
 		return eachFact(rows, func(s journal.Stored) error {
-			facts = append(facts, Decided{bench, s})
-			return nil
+			f, err := fact.Decode(s)
+			if err == nil {
+				folded[bench], err = folded[bench].Then(s.Subject, s.UTC, f)
+			}
+			if err != nil {
+				refused = fmt.Errorf("bench %s, fact %d: %w", bench, s.Seq, err)
+			}
+			return refused
 		}, &bench)
 	})
-	if err != nil {
+	if err := cmp.Or(refused, err); err != nil {
 		return err
 	}
-	for _, s := range facts {
-		f, err := fact.Decode(s.Stored)
-		if err == nil {
-			next[s.Bench], err = next[s.Bench].Then(s.Subject, s.UTC, f)
-		}
-		if err != nil {
-			return fmt.Errorf("bench %s, fact %d: %w", s.Bench, s.Seq, err)
-		}
-	}
+	maps.Copy(next, folded)
 	return nil
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -17,6 +18,10 @@ import (
 // mostTraced is how many jobs one trace looks through, the newest (chosen, no
 // source).
 const mostTraced = 5000
+
+// mostChecks is how many readings on a check piece one trace looks through, as the
+// question for them has it (chosen, no source).
+const mostChecks = 1000
 
 const (
 	tracedFacts = `SELECT f.seq, f.utc_us, f.since_ns, f.run, f.subject, f.kind, f.version, f.payload, f.hash, j.bench
@@ -38,25 +43,30 @@ func openBetween(from, to time.Time) (string, []any) {
 
 // Used gives the jobs of all benches in which a gauge or a piece was used between
 // two times. It looks through the jobs that were open then, at most 5000, the
-// newest, and says so where there were more.
+// newest, and through 1000 readings on a check piece, and says so where there were
+// more.
 func (s *Store) Used(ctx context.Context, name string, from, to time.Time) (register.Trace, error) {
 	query, args := openBetween(from, to)
 	jobs, err := ask(ctx, s, "reading jobs", jobRow, query, args...)
 	if err != nil {
 		return register.Trace{}, err
 	}
-	cut := ""
+	var cut []string
 	if len(jobs) > mostTraced {
 		jobs = jobs[:mostTraced]
-		cut = fmt.Sprintf("Only the newest %d jobs of those days were looked through, back to %s: choose fewer days.", mostTraced, jobs[mostTraced-1].Opened.Format(time.DateOnly))
+		cut = append(cut, fmt.Sprintf("Only the newest %d jobs of those days were looked through, back to %s: choose fewer days.", mostTraced, jobs[mostTraced-1].Opened.Format(time.DateOnly)))
 	}
 	quoted, err := register.Quoted(name)
 	if err != nil {
 		return register.Trace{}, err
 	}
 	t, err := register.Gather(name, from, to, func(look func(string, journal.Stored) error) error {
-		if err := s.each(ctx, look, tracedChecks, micros(from), micros(to), quoted); err != nil {
+		checks, err := s.each(ctx, look, tracedChecks, micros(from), micros(to), quoted)
+		if err != nil {
 			return err
+		}
+		if checks == mostChecks {
+			cut = append(cut, fmt.Sprintf("Only %d of the readings on it as a check piece were looked through, so gauges may be missing: choose fewer days.", mostChecks))
 		}
 		const some = 500 // jobs in one question
 		for part := range slices.Chunk(jobs, some) {
@@ -64,7 +74,7 @@ func (s *Store) Used(ctx context.Context, name string, from, to time.Time) (regi
 			for _, j := range part {
 				benches, ids = append(benches, j.Bench), append(ids, j.ID)
 			}
-			if err := s.each(ctx, look, tracedFacts, benches, ids, micros(from), micros(to), quoted); err != nil {
+			if _, err := s.each(ctx, look, tracedFacts, benches, ids, micros(from), micros(to), quoted); err != nil {
 				return err
 			}
 		}
@@ -73,7 +83,7 @@ func (s *Store) Used(ctx context.Context, name string, from, to time.Time) (regi
 	if err != nil {
 		return register.Trace{}, err
 	}
-	t.Cut = cut
+	t.Cut = strings.Join(cut, " ")
 	known := map[Subject]store.Job{}
 	for _, j := range jobs {
 		known[Subject{j.Bench, j.ID}] = j
@@ -84,8 +94,9 @@ func (s *Store) Used(ctx context.Context, name string, from, to time.Time) (regi
 	return t, nil
 }
 
-// each looks at the facts of a query whose last column is the bench.
-func (s *Store) each(ctx context.Context, look func(string, journal.Stored) error, query string, args ...any) error {
+// each looks at the facts of a query whose last column is the bench, and tells how
+// many they were.
+func (s *Store) each(ctx context.Context, look func(string, journal.Stored) error, query string, args ...any) (int, error) {
 	var found []Decided
 	err := s.with(ctx, "tracing", func(ctx context.Context, c *pgx.Conn) error {
 		found = nil
@@ -100,12 +111,12 @@ func (s *Store) each(ctx context.Context, look func(string, journal.Stored) erro
 		}, &bench)
 	})
 	if err != nil {
-		return err
+		return 0, err
 	}
 	for _, f := range found {
 		if err := look(f.Bench, f.Stored); err != nil {
-			return err
+			return 0, err
 		}
 	}
-	return nil
+	return len(found), nil
 }
