@@ -109,11 +109,24 @@ func TestSince(t *testing.T) {
 		}
 	}
 
-	shoptest.Exec(t, s.Owner, `DELETE FROM shimwright.fact WHERE bench = 'bay 2' AND seq > 1`)
-	shoptest.Exec(t, s.Owner, `UPDATE shimwright.bench_head h SET last_seq = 1, rows_seq = 1, last_hash = f.hash FROM shimwright.fact f WHERE f.bench = h.bench AND f.seq = 1 AND h.bench = 'bay 2'`)
+	putBack := func() {
+		shoptest.Exec(t, s.Owner, `DELETE FROM shimwright.fact WHERE bench = 'bay 2' AND seq > 1`)
+		shoptest.Exec(t, s.Owner, `UPDATE shimwright.bench_head h SET last_seq = 1, rows_seq = 1, last_hash = f.hash FROM shimwright.fact f WHERE f.bench = h.bench AND f.seq = 1 AND h.bench = 'bay 2'`)
+	}
+	putBack()
 	back := since(t, b, next.Mark)
 	if !back.Many || back.Mark <= next.Mark {
 		t.Errorf("a shop put back: %+v", back)
+	}
+	two.put(t, "job/0002") // what is missing is sent again
+	again := since(t, b, back.Mark)
+	if again.Many || fmt.Sprint(again.Jobs) != "[{bay 2 0001} {bay 2 0002}]" {
+		t.Errorf("sent again: %+v", again)
+	}
+	putBack()
+	two.put(t, "job/0002") // before anybody looked
+	if back = since(t, b, again.Mark); !back.Many {
+		t.Errorf("put back and sent again between two looks: %+v", back)
 	}
 	l, err := relay.Dial(one.a, "bay 1")(t.Context())
 	if err != nil {

@@ -2,6 +2,7 @@ package pg
 
 import (
 	"context"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -49,10 +50,11 @@ const (
 	mostSince = 5000             // facts gone through one by one for what changed
 )
 
-// A head is how far a bench is.
+// A head is how far a bench is. When it shipped last tells a shop that was put
+// back and got the same facts again from one to which nothing happened.
 type head struct {
-	seq, rows int64
-	rule      int
+	seq, rows, shipped int64
+	rule               int
 }
 
 // news is that a bench went on.
@@ -190,19 +192,23 @@ func (b *Board) look(ctx context.Context) error {
 	if all {
 		b.looked = b.now()
 	}
-	b.take(heads, all)
+	if all {
+		heard = slices.Collect(maps.Keys(b.heads))
+	}
+	b.take(heads, heard)
 	return nil
 }
 
 type headRow struct {
-	Bench     string
-	Seq, Rows int64
-	Rule      int
+	Bench              string
+	Seq, Rows, Shipped int64
+	Rule               int
 }
 
 const (
-	someHeads = `SELECT bench, last_seq, rows_seq, rule FROM shimwright.bench_head WHERE bench = ANY($1::text[])`
-	allHeads  = `SELECT bench, last_seq, rows_seq, rule FROM shimwright.bench_head WHERE last_seq > 0`
+	headColumns = `bench, last_seq, rows_seq, (coalesce(extract(epoch FROM shipped), 0) * 1000000)::bigint, rule`
+	someHeads   = `SELECT ` + headColumns + ` FROM shimwright.bench_head WHERE bench = ANY($1::text[])`
+	allHeads    = `SELECT ` + headColumns + ` FROM shimwright.bench_head WHERE last_seq > 0`
 )
 
 // headsOf gives up the lock while it asks, so that a batch can be heard of.
@@ -215,28 +221,29 @@ func (b *Board) headsOf(ctx context.Context, all bool, heard []string) ([]headRo
 	return ask(ctx, b.Store, "looking how far the benches are", pgx.RowToStructByPos[headRow], someHeads, heard)
 }
 
-// take takes heads in, under a new mark where one is another.
-func (b *Board) take(rows []headRow, all bool) {
+// take takes in the heads of benches that were looked at, under a new mark where
+// one is another or is there no more.
+func (b *Board) take(rows []headRow, looked []string) {
 	var found []news
 	reset := false
 	next := int64(0)
 	seen := map[string]bool{}
 	for _, r := range rows {
 		seen[r.Bench] = true
-		is, was := head{r.Seq, r.Rows, r.Rule}, b.heads[r.Bench]
+		is, was := head{r.Seq, r.Rows, r.Shipped, r.Rule}, b.heads[r.Bench]
 		if is == was {
 			continue
 		}
 		switch {
 		case is.seq > was.seq && (was.seq == was.rows && is.rule == was.rule || was == head{}):
 			found = append(found, news{bench: r.Bench, from: was.seq, to: is.seq})
-		default: // fewer facts than before, or rows made anew
+		default: // fewer facts than before, the same again, or rows made anew
 			reset = true
 		}
 		b.heads[r.Bench] = is
 	}
-	for name := range b.heads {
-		if all && !seen[name] {
+	for _, name := range looked {
+		if _, known := b.heads[name]; known && !seen[name] {
 			delete(b.heads, name)
 			reset = true
 		}
