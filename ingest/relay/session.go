@@ -31,8 +31,8 @@ func (r *Relay) session(ctx context.Context) (shipped bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	r.tell(func(s *State) { s.Connected, s.Trouble, s.Retry, s.Sent = true, "", 0, at.seq })
-	r.count(ctx)
+	// in one, or it would say for a moment that nothing waits
+	r.countFrom(ctx, at.seq, func(s *State) { s.Connected, s.Trouble, s.Retry, s.Sent = true, "", 0, at.seq })
 	for asked := r.cfg.Now(); ; {
 		batch, err := r.next(ctx, at)
 		if err != nil {

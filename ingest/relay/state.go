@@ -76,20 +76,27 @@ func (r *Relay) tell(change func(*State)) {
 var errFirst = errors.New("enough")
 
 // count looks how much waits.
-func (r *Relay) count(ctx context.Context) {
+func (r *Relay) count(ctx context.Context) { r.countFrom(ctx, r.State().Sent, func(*State) {}) }
+
+// countFrom looks how much waits behind a fact, and tells that with a change.
+func (r *Relay) countFrom(ctx context.Context, sent int64, change func(*State)) {
 	r.counted = r.cfg.Now()
 	last, _, err := r.cfg.Source.Last(ctx)
 	if err != nil {
-		return // the journal's trouble is the bench's to tell
+		r.tell(change) // the journal's trouble is the bench's to tell
+		return
 	}
-	sent, oldest := r.State().Sent, time.Time{}
+	oldest := time.Time{}
 	if last.Seq > sent {
 		_ = r.cfg.Source.Read(ctx, "", sent, func(s journal.Stored) error {
 			oldest = s.UTC
 			return errFirst
 		})
 	}
-	r.tell(func(s *State) { s.Last, s.Oldest = last.Seq, oldest })
+	r.tell(func(s *State) {
+		s.Last, s.Oldest = last.Seq, oldest
+		change(s)
+	})
 }
 
 // Confirmed is what a shop last confirmed.

@@ -243,7 +243,7 @@ func (r *reader) model(ctx context.Context) {
 		}
 	})
 	switch {
-	case stopped(err) || ctx.Err() != nil:
+	case ctx.Err() != nil:
 		r.missed = true
 		return
 	case err != nil:

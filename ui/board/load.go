@@ -2,7 +2,6 @@ package board
 
 import (
 	"context"
-	"errors"
 	"slices"
 	"time"
 
@@ -271,9 +270,4 @@ func (l *Loader) ringsOf(ctx context.Context, name string) ([]store.Judgement, e
 		l.rings[name] = all
 	}
 	return all, err
-}
-
-// stopped tells a reading that was stopped from one that failed.
-func stopped(err error) bool {
-	return errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded)
 }
