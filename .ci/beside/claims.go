@@ -55,7 +55,7 @@ const ms = 1e6 // of nanoseconds
 func claims() []claim {
 	packs := []goal{within("ns/op", 5*ms, "≤ 5 ms")}
 	return []claim{
-		{pkg: "devices/text", name: "Decode", words: "decode 1,000 lines"},
+		{pkg: "devices/text", name: "Decode", words: "decode 1,000 lines", goals: []goal{{unit: "ns/op", of: "floor=scanner-float", most: 3, words: "≤ 3 × the scanner"}}},
 		{pkg: "devices/packed", name: "Decode", words: "decode 1,000 packed frames"},
 		{pkg: "calc/network", name: "Loop", words: "a loop"},
 		{pkg: "calc/network", name: "Walk", words: "walk a loop of n faces", ends: "far beyond a sheet"},
