@@ -354,6 +354,14 @@ func say(c *cobra.Command, format string, args ...any) error {
 	return machine("standard output", err)
 }
 
+// counted is a count with its word, which is another for one.
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
 // warn prints sentences beside the output.
 func warn(c *cobra.Command, lines []string) {
 	for _, l := range lines {

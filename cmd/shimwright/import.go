@@ -156,7 +156,8 @@ func newImportPieces(i *importing) *cobra.Command {
 		Long: `Take certified pieces from a list as CSV in UTF-8. Its first line names its columns:
 piece and size, and where they are known role, uncertainty, k, certificate, dated
 and due. Sizes and uncertainties have their units beside them, as in 75.004 mm; days
-are as in 2026-02-03. A piece certified anew has its new size from then on.`,
+are as in 2026-02-03. A piece certified anew has its new size from then on; one far
+from the last is refused, unless the piece was withdrawn.`,
 		Args: takes("FILE.csv"),
 		RunE: func(c *cobra.Command, args []string) error { return i.pieces(c, args[0]) },
 	}
@@ -176,6 +177,9 @@ func (i *importing) pieces(c *cobra.Command, name string) error {
 		for _, p := range list {
 			was := "new"
 			if old, err := d.register.Piece(p.ID, d.now); err == nil {
+				if err := believed(old, p.Fact.Size); err != nil {
+					return fmt.Errorf("list %s: %w", name, err)
+				}
 				was = old.Size.String()
 				p.Fact.Standard = kept(p.Fact.Standard, old.Standard)
 			}
@@ -203,7 +207,7 @@ func (i *importing) pieces(c *cobra.Command, name string) error {
 		if err := keepWhole(ctx, d, facts); err != nil {
 			return err
 		}
-		return say(c, "%d pieces are as listed from now on.", len(facts))
+		return say(c, "%s as listed from now on.", counted(len(facts), "piece is", "pieces are"))
 	})
 }
 

@@ -140,6 +140,9 @@ func unknownFlag(c *cobra.Command, e *pflag.NotExistError) error {
 	slices.Sort(names)
 	list := "write one of " + strings.Join(names, ", ")
 	if letters := e.GetSpecifiedShortnames(); letters != "" {
+		if letters[0] >= '0' && letters[0] <= '9' {
+			return fmt.Errorf("-%s is below nought, and %s takes nothing below nought: write it without the minus", shown(letters), c.Name())
+		}
 		return fmt.Errorf("%s no flag -%s: %s", subject(c), shown(letters[:1]), list)
 	}
 	return fmt.Errorf("%s no flag --%s: %s", subject(c), shown(typed), instead("--"+typed, names, list))

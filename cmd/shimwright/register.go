@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"shimwright/calc/quantity"
+	"shimwright/ingest/exchange"
 	"shimwright/ingest/fact"
 	"shimwright/ingest/journal"
 	"shimwright/ingest/people"
@@ -167,7 +168,7 @@ func newPiecesCertify(bench *string) *cobra.Command {
 	c := &cobra.Command{
 		Use:     "certify PIECE SIZE",
 		Short:   "Put a piece in the register, or its new certified size",
-		Long:    "Put a piece in the register with its certified size, or give it a new one. The role\nstays where none is given; the rest is as this certificate has it.",
+		Long:    "Put a piece in the register with its certified size, or give it a new one. The role\nstays where none is given; the rest is as this certificate has it. A size far from the\nlast one is refused, unless the piece was withdrawn.",
 		Example: `  shimwright pieces certify S-31 "75.004 mm" --role "tall posts" --uncertainty "0.002 mm" --k 2 --certificate C-1177 --dated 2026-02-03 --due 2027-02-03 --by GK`,
 		Args:    takes("PIECE", "SIZE"),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -196,8 +197,11 @@ func newPiecesCertify(bench *string) *cobra.Command {
 }
 
 func certifyPiece(ctx context.Context, c *cobra.Command, d *desk, id string, f fact.Certified, by string) (err error) {
-	if was, err := d.register.Piece(id, d.now); err == nil && f.Standard == "" {
-		f.Standard = was.Standard
+	if was, err := d.register.Piece(id, d.now); err == nil {
+		f.Standard = kept(f.Standard, was.Standard)
+		if err := believed(was, f.Size); err != nil {
+			return err
+		}
 	}
 	if f.By, err = d.signed(ctx, people.KeepGauges, by); err != nil {
 		return err
@@ -209,6 +213,18 @@ func certifyPiece(ctx context.Context, c *cobra.Command, d *desk, id string, f f
 		return err
 	}
 	warn(c, d.differences())
+	return nil
+}
+
+// believed refuses a new size of a piece in use that is too far from its last one:
+// it is another piece's, or a slip.
+func believed(was register.Piece, size quantity.Value) error {
+	if was.Withdrawn != "" || size.Unit().Dimension() != quantity.Length {
+		return nil // put in use anew, or refused as no length
+	}
+	if _, err := exchange.Believe(size, "in the register", was.Size); err != nil {
+		return fmt.Errorf("piece %s: %w", was.ID, err)
+	}
 	return nil
 }
 
@@ -307,6 +323,9 @@ func certifyGauge(ctx context.Context, c *cobra.Command, d *desk, id string, f f
 	f.By = s
 	if was, err := d.register.Gauge(id, d.now); err == nil && was.GaugeKind != "" {
 		f = asBefore(f, was, c)
+		if err := measuresAlike(f, was); err != nil {
+			return err
+		}
 	}
 	if f.GaugeKind == "" {
 		return fmt.Errorf("gauge %+q stands neither in the bench file nor in the register: write --kind, as in depth gauge", id)
@@ -318,6 +337,18 @@ func certifyGauge(ctx context.Context, c *cobra.Command, d *desk, id string, f f
 		return err
 	}
 	warn(c, d.differences())
+	return nil
+}
+
+// measuresAlike refuses a limit of error that measures another thing than the one
+// that a gauge of this kind had, as millimetres for a pull in newtons.
+func measuresAlike(f fact.GaugeCertified, was register.Gauge) error {
+	if f.GaugeKind != was.GaugeKind || f.Limit == nil || was.Limit == nil || f.Limit.Unit() == quantity.Bare {
+		return nil // nothing to compare, or refused for want of a unit
+	}
+	if f.Limit.Unit().Dimension() != was.Limit.Unit().Dimension() {
+		return fmt.Errorf("the limit of error is %s, and gauge %s, %s, had %s: write it in such a unit, or another --kind", f.Limit, was.ID, was.GaugeKind, was.Limit)
+	}
 	return nil
 }
 

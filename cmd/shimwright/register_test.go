@@ -115,11 +115,11 @@ func TestTraceCommand(t *testing.T) {
 		args []string
 		want string
 	}{
-		{[]string{"D07", "--from", "2026-03-02", "--to", "2026-03-02"}, `Gauge D07, depth gauge: used in 1 jobs from 2026-03-02 to 2026-03-02.
+		{[]string{"D07", "--from", "2026-03-02", "--to", "2026-03-02"}, `Gauge D07, depth gauge: used in 1 job from 2026-03-02 to 2026-03-02.
 job   serial  drive       state  first use         last use          presses
 0001  № 17    Corrie RD3  open   2026-03-02 12:00  2026-03-02 12:00  2
 `},
-		{[]string{"S-31", "--to", "2026-03-02"}, `Piece S-31, 75.004 mm: used in 1 jobs from the first day to 2026-03-02.
+		{[]string{"S-31", "--to", "2026-03-02"}, `Piece S-31, 75.004 mm: used in 1 job from the first day to 2026-03-02.
 job   serial  drive       state  first use         last use          presses
 0001  № 17    Corrie RD3  open   2026-03-02 12:00  2026-03-02 12:00  2
 Gauge D09 was checked on it: what it was found to err may be wrong.

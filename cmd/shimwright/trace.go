@@ -85,7 +85,7 @@ func trace(c *cobra.Command, d *desk, r *journal.Reader, name string, first, las
 	case len(t.Jobs) == 0 && len(t.Checks) == 0 && !known:
 		return fmt.Errorf("%s is no gauge or piece of this bench, and no job used one of that name: shimwright gauges and shimwright pieces list them", devices.Quote([]byte(name)))
 	}
-	if err := say(c, "%s: used in %d jobs from %s to %s.", what, len(t.Jobs), since, last); err != nil {
+	if err := say(c, "%s: used in %s from %s to %s.", what, counted(len(t.Jobs), "job", "jobs"), since, last); err != nil {
 		return err
 	}
 	if err := printUses(c, t); err != nil {

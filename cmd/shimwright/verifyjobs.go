@@ -54,7 +54,7 @@ func verifyJobs(c *cobra.Command, path string) error {
 		}
 	}
 	p.end()
-	if err := say(c, "%d judgements of %d jobs were worked out again: %s.", judged, len(subjects), outcome(wrong)); err != nil {
+	if err := say(c, "%s of %s worked out again: %s.", counted(judged, "judgement", "judgements"), counted(len(subjects), "job was", "jobs were"), outcome(wrong)); err != nil {
 		return err
 	}
 	if wrong > 0 {

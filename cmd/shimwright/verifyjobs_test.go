@@ -46,11 +46,11 @@ func TestVerifyJobs(t *testing.T) {
 	}
 	head := fact.Opened{Drive: "fw3", Serial: "1", Sheet: "fw3", Issue: 1, Digest: bench.Digest(text), Text: string(text), Rule: "guarded"}
 	keep("0001", head, fact.Answered{Step: "pinion bearings", Answer: "new"})
-	verify(exitDone, "is whole", "0 judgements of 1 jobs were worked out again: each comes out as it was stored.")
+	verify(exitDone, "is whole", "0 judgements of 1 job was worked out again: each comes out as it was stored.")
 	keep("0001", fact.Judged{Step: "backlash", What: "backlash", Verdict: "good", Words: "all fine", Program: "0.1"})
 	keep("0002", fact.Answered{Step: "pinion bearings", Answer: "new"})
 	verify(exitNotGood, `DIFFERS: job 0001, fact 3, backlash: judged "all fine" by version 0.1; this program judges nothing there.`,
-		"CANNOT BE WORKED: job 0002 does not begin by being opened", "1 judgements of 2 jobs were worked out again: 2 do NOT come out as stored.")
+		"CANNOT BE WORKED: job 0002 does not begin by being opened", "1 judgement of 2 jobs were worked out again: 2 do NOT come out as stored.")
 	if err := j.Close(); err != nil {
 		t.Error(err)
 	}

@@ -150,16 +150,26 @@ func (p *Piece) beside(c PaperCertificate, r *register.Register, at time.Time) e
 
 // compare says how far the certified size is from another.
 func (p *Piece) compare(where string, other quantity.Value) error {
-	if other.Unit().Dimension() != quantity.Length {
-		return fmt.Errorf("the size %s is %s: write a length with its unit, as in 75.00 mm", where, other)
+	words, err := Believe(p.Fact.Size, where, other)
+	if err != nil {
+		return err
 	}
-	off := p.Fact.Size.Exact().Sub(other.Exact())
+	p.Words = append(p.Words, words)
+	return nil
+}
+
+// Believe says in a sentence how far a newly certified size is from another of the
+// same piece, both lengths. What is too far to be that piece's is refused.
+func Believe(size quantity.Value, where string, other quantity.Value) (string, error) {
+	if other.Unit().Dimension() != quantity.Length {
+		return "", fmt.Errorf("the size %s is %s: write a length with its unit, as in 75.00 mm", where, other)
+	}
+	off := size.Exact().Sub(other.Exact())
 	words := fmt.Sprintf("The size %s is %s: the certified one is %s", where, other, apart(off))
 	if quantity.MustExact(mostApart).Less(off.Abs()) {
-		return fmt.Errorf("%s, and at most %s mm is believed: is it this piece? Where it was reworked, withdraw it first (shimwright pieces withdraw)", words, mostApart)
+		return "", fmt.Errorf("%s, and at most %s mm is believed: is it this piece? Where it was reworked, withdraw it first (shimwright pieces withdraw)", words, mostApart)
 	}
-	p.Words = append(p.Words, words+".")
-	return nil
+	return words + ".", nil
 }
 
 func apart(off quantity.Exact) string {
