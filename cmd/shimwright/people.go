@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -81,19 +82,43 @@ the roles; the PIN stays.`,
 				return err
 			}
 			return change(c, *bench, func(ctx context.Context, d *desk) error {
+				was := d.people
 				if f.By, err = d.signed(ctx, people.KeepPeople, by); err != nil {
 					return err
 				}
 				if err := d.keep(ctx, register.About{Subject: people.Subject(initials), Fact: f}); err != nil {
 					return err
 				}
-				return say(c, "%s, %s, is on the list: %s.", initials, f.Name, joinRoles(f.Roles))
+				return sayJoined(c, d, initials, f, was)
 			})
 		},
 	}
 	c.Flags().StringArrayVar(&roles, "role", nil, "fitter, second person, lead or gauge keeper; again for each")
 	byFlag(c, &by)
 	return c
+}
+
+// sayJoined tells who is on the list now, and who or what stood there before: the
+// same initials may be another person's.
+func sayJoined(c *cobra.Command, d *desk, initials string, f fact.Joined, was people.People) error {
+	words := fmt.Sprintf("%s, %s, is on the list: %s.", initials, f.Name, joinRoles(f.Roles))
+	if i := slices.IndexFunc(was.List(), func(p people.Person) bool { return p.Initials == initials }); i >= 0 {
+		if before := was.List()[i]; before.Name != f.Name || !slices.Equal(before.Roles, f.Roles) {
+			words += fmt.Sprintf(" Before: %s, %s.", before.Name, joinRoles(before.Roles))
+		}
+	}
+	if err := say(c, "%s", words); err != nil {
+		return err
+	}
+	return sayNoLead(c, d, was)
+}
+
+// sayNoLead tells that the last lead is gone: from then on the list is anybody's.
+func sayNoLead(c *cobra.Command, d *desk, was people.People) error {
+	if len(was.With(fact.Lead)) == 0 || len(d.people.With(fact.Lead)) > 0 {
+		return nil
+	}
+	return say(c, "No lead is on the list now: anybody may change it until one is (shimwright people add … --role lead).")
 }
 
 func byFlag(c *cobra.Command, by *string) {
@@ -184,6 +209,7 @@ signed stays; the initials stay taken. people add puts the person back.`,
 				if err != nil {
 					return err
 				}
+				was := d.people
 				s, err := d.signed(ctx, people.KeepPeople, by)
 				if err != nil {
 					return err
@@ -191,7 +217,10 @@ signed stays; the initials stay taken. people add puts the person back.`,
 				if err := d.keep(ctx, register.About{Subject: people.Subject(who.Initials), Fact: fact.Left{By: s}}); err != nil {
 					return err
 				}
-				return say(c, "%s, %s, has left since %s.", who.Initials, who.Name, d.now.Format(time.DateOnly))
+				if err := say(c, "%s, %s, has left since %s.", who.Initials, who.Name, d.now.Format(time.DateOnly)); err != nil {
+					return err
+				}
+				return sayNoLead(c, d, was)
 			})
 		},
 	}
