@@ -175,7 +175,15 @@ func lookError(b boardChoice, err error) error {
 func plainBoard(ctx context.Context, c *cobra.Command, src board.Source, b boardChoice, q board.Query) error {
 	out := c.OutOrStdout()
 	if b.job != "" {
-		j, err := src.Job(ctx, store.Job{Bench: b.bay, ID: b.job})
+		of := store.Job{Bench: b.bay, ID: b.job}
+		head, err := src.Opened(ctx, of)
+		if err != nil {
+			return lookError(b, err)
+		}
+		if err := isJob(b.job, head); err != nil {
+			return err
+		}
+		j, err := src.Job(ctx, of)
 		if err != nil {
 			return lookError(b, err)
 		}

@@ -135,10 +135,14 @@ func TestBoardRefuses(t *testing.T) {
 		{[]string{"--shop", "--plain", "--job", "1"}, "say whose by --bay"},
 		{[]string{"--shop", "--plain", "--server", "127.0.0.1", "--port", "1", "--database", "d", "--user", "u"}, "the server does not answer"},
 		{[]string{"--bench", "none.yaml"}, "there is no such file"},
-		{[]string{"--plain", "--job", "0099", "--journal", boardJournal(t, 1, "").Path()}, "there is no job 0099"},
+		{[]string{"--plain", "--job", "0099", "--journal", boardJournal(t, 1, "").Path()}, `--job "0099": there is no such job: write its number in full`},
 	} {
-		if out, err := runCommand(t, append([]string{"board"}, c.args...)...); err == nil || !strings.Contains(err.Error(), c.want) {
+		out, err := runCommand(t, append([]string{"board"}, c.args...)...)
+		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%v: %v, want %q; %s", c.args, err, c.want, out)
+		}
+		if wrong := strings.Contains(c.want, "--job"); wrong && statusOf(err) != exitInput {
+			t.Errorf("%v: exit status %d, want %d", c.args, statusOf(err), exitInput)
 		}
 	}
 }

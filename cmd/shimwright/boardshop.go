@@ -167,7 +167,15 @@ func foldJob(ctx context.Context, from bench.Facts, id string) (*job.Job, error)
 	return j, err
 }
 
-// openedIn reads a job's first fact.
+// isJob refuses a job of which there is no first fact.
+func isJob(id string, head fact.Opened) error {
+	if head.Sheet == "" {
+		return fmt.Errorf("--job %s: there is no such job: write its number in full, as in 0001 (shimwright board --plain lists them)", quoted(id))
+	}
+	return nil
+}
+
+// openedIn reads a job's first fact; the zero one where there is no such job.
 func openedIn(ctx context.Context, from bench.Facts, id string) (fact.Opened, error) {
 	var out fact.Opened
 	err := from.Read(ctx, "job/"+id, 0, func(x journal.Stored) error {

@@ -90,6 +90,15 @@ func (e *exporting) run(c *cobra.Command, kind string) error {
 	if err := e.spares(r.Path()); err != nil {
 		return err
 	}
+	if e.job != "" && e.qif == "" {
+		head, err := openedIn(c.Context(), r, e.job)
+		if err != nil {
+			return readingError(err)
+		}
+		if err := isJob(e.job, head); err != nil {
+			return err
+		}
+	}
 	defer debug.SetGCPercent(debug.SetGCPercent(exchange.Garbage))
 	switch {
 	case e.qif != "":

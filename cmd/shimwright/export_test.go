@@ -124,6 +124,7 @@ func TestExportRefuses(t *testing.T) {
 		"results as CSV":    {with("results", "--csv", "-"), "go together", exitInput},
 		"jobs as QIF":       {with("jobs", "--qif", "-"), "go together", exitInput},
 		"results of none":   {with("results", "--qif", "-"), "results are of one job", exitInput},
+		"rows of no job":    {with("jobs", "--csv", "-", "--job", "2049"), `--job "2049": there is no such job: write its number in full`, exitInput},
 		"no such job":       {with("results", "--qif", "-", "--job", "2049"), `"2049" is no job of this journal`, exitInput},
 		"no day":            {with("jobs", "--csv", "-", "--from", "1.2.2026"), "--from: ", exitInput},
 		"backward":          {with("jobs", "--csv", "-", "--from", "2026-02-03", "--to", "2026-02-01"), "the range ends on 2026-02-01, before it begins", exitInput},
