@@ -3,11 +3,14 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"shimwright/ingest/fact"
 	"shimwright/ingest/relay/shop"
 )
 
@@ -33,12 +36,34 @@ line.`,
 			return "The shop's tables are ready.", shop.Prepare(ctx, c)
 		}),
 		shopCommand(&a, "bench NAME ROLE", "Put a bench in the shop's list, and let a role ship its facts", []string{"NAME", "ROLE"}, func(ctx context.Context, c *pgx.Conn, args []string) (string, error) {
-			return "Bench " + args[0] + " ships as " + args[1] + ".", shop.PutBench(ctx, c, args[0], args[1])
+			return "Bench " + args[0] + " ships as " + args[1] + ".", putBench(ctx, c, args[0], args[1])
 		}),
 		shopCommand(&a, "board ROLE", "Let a role read everything", []string{"ROLE"}, func(ctx context.Context, c *pgx.Conn, args []string) (string, error) {
-			return args[0] + " may read the shop.", shop.PutBoard(ctx, c, args[0])
+			return args[0] + " may read the shop.", noRole(args[0], shop.PutBoard(ctx, c, args[0]))
 		}))
 	return c
+}
+
+// putBench puts a bench in the list and gives its role the rights, both or neither.
+func putBench(ctx context.Context, c *pgx.Conn, bench, role string) error {
+	if err := fact.CheckName("the bench's name", bench); err != nil {
+		return fmt.Errorf("%w: %w", shop.ErrSettings, err)
+	}
+	return pgx.BeginFunc(ctx, c, func(pgx.Tx) error { // the connection's own statements are in it
+		return noRole(role, shop.PutBench(ctx, c, bench, role))
+	})
+}
+
+// undefinedObject is the server's code for a role that is not there.
+const undefinedObject = "42704"
+
+// noRole says what to do about a role that the server does not have.
+func noRole(role string, err error) error {
+	var said *pgconn.PgError
+	if errors.As(err, &said) && said.Code == undefinedObject {
+		return fmt.Errorf("%w: the server has no role %s: have its keeper make it (createuser --pwprompt), or write another", shop.ErrSettings, quoted(role))
+	}
+	return err
 }
 
 // addressFlags say where a shop's database is, and as whom.
