@@ -50,6 +50,7 @@ type field struct {
 	fresh   bool // typed stands there already: the first character takes its place
 	secret  bool // shown as dots
 	figure  bool // it is a figure, or several
+	follows bool // it is asked because of the answers before it, and gone once one is given anew
 	check   func(typed string) error
 	// flank, which may be nil, is the map that the options are places on; at is
 	// the one that the arrows are on, from 1.
@@ -238,6 +239,9 @@ func (f *form) enter() formDone {
 		}
 	}
 	q.fresh = false
+	for n := len(f.fields) - 1; n > f.at && f.fields[n].follows; n-- {
+		f.fields = f.fields[:n]
+	}
 	if f.at < len(f.fields)-1 {
 		f.at++
 		return formOpen

@@ -25,7 +25,7 @@ func openForm(v *view) *form {
 	}
 	f.then = func(a []string) *form {
 		if len(f.fields) == 2 && openOn(v, a[1]) != "" {
-			f.fields = append(f.fields, field{ask: "Job " + openOn(v, a[1]) + " is open on this drive already.", options: []string{"another job all the same"}})
+			f.fields = append(f.fields, field{ask: "Job " + openOn(v, a[1]) + " is open on this drive already.", options: []string{"another job all the same"}, follows: true})
 			f.at = 2
 			return f
 		}

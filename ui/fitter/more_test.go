@@ -151,6 +151,29 @@ func TestSettingByKeys(t *testing.T) {
 	}
 }
 
+// A question that was asked because of an answer is asked no more once that is
+// another one.
+func TestAnotherAnswerTakesItsQuestionAway(t *testing.T) {
+	b, g := opened(t, "fw3", "closing pack")
+	g.keys("mb2")
+	g.keys("0.05\n")
+	g.see(t, "Held against which bearing?")
+	for range 1 + len("0.05") + 1 {
+		g.key(tcell.KeyBackspace2)
+	}
+	g.see(t, "Which setting of the wheel shaft is asked about?")
+	g.keys("10.12\n")
+	g.see(t, "The preload of 0.12 mm is asked about")
+	g.keys("j2fw3\n4711\n")
+	g.see(t, "Job 0001 is open on this drive already.")
+	g.key(tcell.KeyBackspace2)
+	g.keys("4712\n")
+	g.see(t, "Job 0002 is open")
+	if j := b.Snapshot().Job; j == nil || j.Head.Serial != "4712" {
+		t.Errorf("open is %+v", j)
+	}
+}
+
 // A gauge's next press becomes a check on a piece, and a reading again; with a
 // job and without.
 func TestPieceCheckByKeys(t *testing.T) {

@@ -156,7 +156,7 @@ func settingForm(v *view) *form {
 		if a[0] != float || len(f.fields) > 2 {
 			return nil
 		}
-		against := field{ask: "Held against which bearing?", options: []string{byItself}}
+		against := field{ask: "Held against which bearing?", options: []string{byItself}, follows: true}
 		for _, b := range shaft.Bearings {
 			against.options = append(against.options, b.Name)
 		}

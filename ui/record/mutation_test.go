@@ -217,13 +217,19 @@ func TestVerifyReadsBytesAgain(t *testing.T) {
 		change func(*fact.Pressed)
 		want   string
 	}{
-		"the same":       {func(*fact.Pressed) {}, ""},
-		"a digit":        {func(p *fact.Pressed) { p.Raw = []byte("+7.13mm\r") }, `recorded as 7.31 mm, and the bytes "+7.13mm\r" say 7.13 mm`},
-		"a place":        {func(p *fact.Pressed) { p.Raw = []byte("+73.1mm\r") }, `recorded as 7.31 mm, and the bytes "+73.1mm\r" say 73.1 mm`},
-		"a sign":         {func(p *fact.Pressed) { p.Raw = []byte("-7.31mm\r") }, `say -7.31 mm`},
-		"a unit":         {func(p *fact.Pressed) { p.Raw = []byte("+7.31N\r") }, `say 7.31 N`},
-		"no number":      {func(p *fact.Pressed) { p.Raw = []byte("---\r") }, `say no number`},
-		"a number":       {func(p *fact.Pressed) { p.Value = nil }, `recorded as no number, and the bytes "+7.31mm\r" say 7.31 mm`},
+		"the same":  {func(*fact.Pressed) {}, ""},
+		"a digit":   {func(p *fact.Pressed) { p.Raw = []byte("+7.13mm\r") }, `recorded as 7.31 mm, and the bytes "+7.13mm\r" say 7.13 mm`},
+		"a place":   {func(p *fact.Pressed) { p.Raw = []byte("+73.1mm\r") }, `recorded as 7.31 mm, and the bytes "+73.1mm\r" say 73.1 mm`},
+		"a sign":    {func(p *fact.Pressed) { p.Raw = []byte("-7.31mm\r") }, `say -7.31 mm`},
+		"a unit":    {func(p *fact.Pressed) { p.Raw = []byte("+7.31N\r") }, `say 7.31 N`},
+		"no number": {func(p *fact.Pressed) { p.Raw = []byte("---\r") }, `say no number`},
+		"a number":  {func(p *fact.Pressed) { p.Value = nil }, `recorded as no number, and the bytes "+7.31mm\r" say 7.31 mm`},
+		"unsettled": {func(p *fact.Pressed) {
+			p.Value, p.Outcome, p.Cause, p.Sentence = nil, fact.Aside, fact.Cause(devices.Unsettled), "kept"
+		}, ""},
+		"unsettled by a name": {func(p *fact.Pressed) {
+			p.Value, p.Outcome, p.Cause, p.Sentence = nil, fact.Aside, fact.Cause(devices.Noise), "From a gauge named before the port had settled."
+		}, `recorded as no number, and the bytes "+7.31mm\r" say 7.31 mm`},
 		"not its unit":   {func(p *fact.Pressed) { p.UnitStated = false }, `that the gauge stated the unit is recorded as false`},
 		"its battery":    {func(p *fact.Pressed) { p.Battery = true }, `a low battery is recorded as true`},
 		"half its bytes": {func(p *fact.Pressed) { p.Raw = []byte("+7.3") }, "say no number: they are no frame"},

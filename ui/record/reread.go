@@ -56,9 +56,9 @@ func (v *Verification) raw(c carried.Job, facts []fact.Fact) {
 	}
 }
 
-// unsettled is how a press is told that came while its port settled: its bytes may
+// unsettled is the cause of a press that came while its port settled: its bytes may
 // well be a reading, of which the beginning was lost.
-const unsettled = "before the port had settled"
+const unsettled fact.Cause = "began before the port had settled"
 
 func (v *Verification) reread(seq int64, p fact.Pressed, form fact.Form) {
 	got, err := carried.Reread(form, p.Raw)
@@ -67,7 +67,7 @@ func (v *Verification) reread(seq int64, p fact.Pressed, form fact.Form) {
 		return
 	}
 	switch {
-	case p.Value == nil && got.Bad == "" && !strings.Contains(p.Sentence, unsettled):
+	case p.Value == nil && got.Bad == "" && p.Why() != unsettled:
 		v.differs("fact %d: the press is recorded as no number, and the bytes %s say %s", seq, p.Bytes(), got.Value)
 		return
 	case p.Value == nil:
