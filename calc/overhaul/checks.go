@@ -107,12 +107,19 @@ func (w *worker) points(r *Result) {
 		}
 		pt.Pressed = at
 		if len(at) > 0 {
-			pt.Figure = meanPress(at)
 			pt.Build = at[len(at)-1].Build
-			pt.Range = spread(at)
+			last := ofBuild(at, pt.Build)
+			pt.Figure = meanPress(last)
+			pt.Range = spread(last)
 		}
 		r.Check.Points = append(r.Check.Points, pt)
 	}
+}
+
+// ofBuild are the presses made in a build state: readings before and after a
+// change of metal have no mean.
+func ofBuild(of []Press, build int) []Press {
+	return slices.DeleteFunc(slices.Clone(of), func(p Press) bool { return p.Build != build })
 }
 
 // allIn tells whether every spot has its presses; else it says what is wanted.

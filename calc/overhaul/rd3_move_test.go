@@ -84,6 +84,13 @@ func TestRingIsStalePointByPoint(t *testing.T) {
 	body += "  - {step: backlash, at: {270 deg: [0.21 mm]}}\n"
 	res = work(t, s, body)
 	status(t, res, "backlash", overhaul.Done)
+
+	// Once more stale, a point's figure is that of its last build, and not a mean
+	// over metal that is not there any more.
+	body += "  - {step: pinion pack, fit: {measured: 1.23 mm}}\n"
+	res = work(t, s, body)
+	status(t, res, "backlash", overhaul.Stale, "now build 6", "0 deg is from build 5")
+	same(t, "the stale point at 270 deg", of(t, res, "backlash").Check.Points[3].Figure.Value, mm("0.21"))
 }
 
 // The same move where the closing pack is worked from its trial build: the

@@ -80,7 +80,12 @@ func ringSide(v *view, r *overhaul.Result, width int) []line {
 	out := []line{}
 	for _, p := range c.Points {
 		if len(c.Points) <= 12 {
-			out = append(out, pointLine(v, r, p))
+			l := pointLine(v, r, p)
+			if p.Stale && l.cells() > width { // its figure stands at the ring
+				p.Pressed = nil
+				l = pointLine(v, r, p)
+			}
+			out = append(out, l)
 		}
 	}
 	u, places := v.bandUnit(r)
@@ -109,7 +114,7 @@ func turnLines(f ring.Fit, show func(quantity.Exact) string) []line {
 	part := func(name string, h ring.Harmonic) line {
 		text := name + " ±" + show(exactOf(h.Amplitude))
 		if h.Low.Known {
-			text += fmt.Sprintf(", low at %.0f deg", h.Low.Degrees)
+			text += fmt.Sprintf(" low at %.0f deg", h.Low.Degrees)
 		}
 		if h.Sight == ring.Half {
 			text += " (half seen)"

@@ -51,7 +51,10 @@ func unbroken(parts []string, width, most int) []line {
 			at = "  " + p
 			continue
 		}
-		at = strings.TrimPrefix(at+" "+p, " ")
+		if at != "" {
+			p = at + " " + p
+		}
+		at = p
 	}
 	out = append(out, say(at).cut(width))
 	return out[:min(len(out), most)]
