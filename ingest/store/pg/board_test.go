@@ -314,4 +314,19 @@ func TestRegisters(t *testing.T) {
 	if got, err := numbers(); err != nil || got != "bay 1 D07 G-3; bay 1 D08 G-2; " {
 		t.Errorf("%q, %v", got, err)
 	}
+
+	// rows made anew, of whatever bench, are no reason to fold gauges again
+	shoptest.Exec(t, s.Owner, `UPDATE shimwright.fact SET version = 99`)
+	shoptest.Exec(t, s.Owner, `UPDATE shimwright.bench_head SET rule = rule + 1, rows_seq = 0`)
+	before := mark
+	if got, err := numbers(); err != nil || got != "bay 1 D07 G-3; bay 1 D08 G-2; " || !since(t, b, before).Many {
+		t.Errorf("%q, %v", got, err)
+	}
+	// facts that went are
+	shoptest.Exec(t, s.Owner, `DELETE FROM shimwright.fact WHERE seq > 1`)
+	shoptest.Exec(t, s.Owner, `UPDATE shimwright.fact SET version = 1`)
+	shoptest.Exec(t, s.Owner, `UPDATE shimwright.bench_head SET last_seq = 1`)
+	if got, err := numbers(); err != nil || got != "bay 1 D07 G-1; " {
+		t.Errorf("%q, %v", got, err)
+	}
 }

@@ -240,11 +240,15 @@ func (b *Board) take(rows []headRow, looked []string) {
 		default: // fewer facts than before, the same again, or rows made anew
 			reset = true
 		}
+		if is.seq < was.seq {
+			delete(b.gauges, r.Bench)
+		}
 		b.heads[r.Bench] = is
 	}
 	for _, name := range looked {
 		if _, known := b.heads[name]; known && !seen[name] {
 			delete(b.heads, name)
+			delete(b.gauges, name)
 			reset = true
 		}
 	}
@@ -265,7 +269,6 @@ func (b *Board) step(mark int64, found []news, reset bool) {
 	}
 	if reset {
 		b.news, b.forgot = nil, mark
-		clear(b.gauges)
 	}
 	if over := len(b.news) - mostNews; over > 0 {
 		b.forgot = b.news[over-1].mark
