@@ -153,7 +153,7 @@ func TestLag(t *testing.T) {
 		woken <- struct{}{}
 		synctest.Wait()
 		time.Sleep(20 * time.Second)
-		want := "Shop: 3 facts wait, the oldest for 20s. nobody there. Tried again after 45s."
+		want := "Shop: 3 facts wait, the oldest for 20s: nobody there. Tried again after 45s."
 		if got := r.State().Words(time.Now()); got != want {
 			t.Error(got)
 		}

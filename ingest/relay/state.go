@@ -50,7 +50,7 @@ func (s State) Words(now time.Time) string {
 	out := "Shop: not yet connected, " + queue + "."
 	switch {
 	case s.Trouble != "":
-		out = fmt.Sprintf("Shop: %s. %s. Tried again after %s.", queue, s.Trouble, s.Retry.Round(time.Second))
+		out = fmt.Sprintf("Shop: %s: %s. Tried again after %s.", queue, s.Trouble, s.Retry.Round(time.Second))
 	case s.Connected:
 		out = "Shop: connected, " + queue + "."
 	}
