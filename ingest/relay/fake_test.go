@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"strings"
 	"sync"
 	"testing"
@@ -15,6 +16,7 @@ import (
 
 	"shimwright/ingest/journal"
 	"shimwright/ingest/relay"
+	"shimwright/ingest/relay/shop"
 	"shimwright/ingest/store"
 )
 
@@ -114,13 +116,18 @@ func TestBackoff(t *testing.T) {
 	}{
 		"gone":   {errors.New("nobody there"), []time.Duration{375, 750, 1500, 3000, 6000, 12000, 24000, 45000, 45000, 45000, 45000, 45000}},
 		"copied": {relay.ErrCopied, []time.Duration{225000, 225000, 225000}},
+		"denied": {fmt.Errorf("connecting: %w: look at user and password", shop.ErrDenied), []time.Duration{225000, 225000, 225000}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				l := &listed{fail: row.err}
-				stop := start(relay.New(l.config()))
+				r := relay.New(l.config())
+				stop := start(r)
 				time.Sleep(15 * time.Minute)
 				synctest.Wait()
+				if st := r.State(); st.Person != (name != "gone") {
+					t.Errorf("a person must see to it: %t, of %s", st.Person, st.Trouble)
+				}
 				stop()
 				var got []time.Duration
 				for i := range row.want {

@@ -169,12 +169,12 @@ func (r *Relay) backoff(failed int, err error) time.Duration {
 
 // needsPerson tells of troubles that no waiting ends.
 func needsPerson(err error) bool {
-	for _, kind := range []error{ErrCopied, ErrBehind, ErrOther, ErrJournal, shop.ErrChain, shop.ErrUnknown, shop.ErrForm, shop.ErrServer} {
+	for _, kind := range []error{ErrCopied, ErrBehind, ErrOther, ErrJournal} {
 		if errors.Is(err, kind) {
 			return true
 		}
 	}
-	return false
+	return shop.NeedsPerson(err)
 }
 
 // pause waits, and keeps the length of the queue up to date meanwhile.

@@ -40,6 +40,16 @@ var (
 	ErrChain = errors.New("a fact does not give its hash")
 )
 
+// NeedsPerson tells of troubles that no waiting ends.
+func NeedsPerson(err error) bool {
+	for _, kind := range []error{ErrSettings, ErrDenied, ErrCertificate, ErrServer, ErrForm, ErrUnknown, ErrChain} {
+		if errors.Is(err, kind) {
+			return true
+		}
+	}
+	return false
+}
+
 // what the functions of this package's migrations raise
 const (
 	codeUnknown = "SW001"

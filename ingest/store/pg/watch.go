@@ -40,7 +40,7 @@ func (b *Board) Watch(ctx context.Context, chance func() float64) {
 		}
 		failed++
 		wait := mostWait
-		if needsPerson(err) {
+		if shop.NeedsPerson(err) {
 			wait = longWait
 		} else if failed < 8 {
 			wait = min(firstWait<<(failed-1), mostWait)
@@ -60,15 +60,6 @@ func (b *Board) Watch(ctx context.Context, chance func() float64) {
 	b.mu.Lock()
 	b.live, b.trouble = false, nil
 	b.mu.Unlock()
-}
-
-func needsPerson(err error) bool {
-	for _, kind := range []error{shop.ErrSettings, shop.ErrDenied, shop.ErrForm, shop.ErrServer, shop.ErrCertificate} {
-		if errors.Is(err, kind) {
-			return true
-		}
-	}
-	return false
 }
 
 // heardAll has all looked at next: what came while nobody listened is told by
