@@ -7,7 +7,6 @@ import (
 	"sync"
 	"time"
 
-	"shimwright/calc/sheet"
 	"shimwright/cmd/shimwright/benchfile"
 	"shimwright/ingest/bench"
 	"shimwright/ingest/journal"
@@ -27,7 +26,8 @@ func readyFigures(ctx context.Context, f *benchfile.File, folder string, r *jour
 	if f.Metrics == nil || w.play != "" { // what is played is not the bay's work
 		return nil, nil
 	}
-	cfg := metrics.Config{Bay: f.Name, Program: version(), Now: time.Now, Journal: r, Sheets: readable(f, folder),
+	sheets, _ := readable(f, folder)
+	cfg := metrics.Config{Bay: f.Name, Program: version(), Now: time.Now, Journal: r, Sheets: sheets,
 		Room: func() (int64, error) { return metrics.Room(r.Path()) }}
 	for _, g := range f.Gauges {
 		cfg.Gauges = append(cfg.Gauges, g.ID)
@@ -41,23 +41,6 @@ func readyFigures(ctx context.Context, f *benchfile.File, folder string, r *jour
 		tell = func(string) {}
 	}
 	return &figures{m, *f.Metrics, tell}, nil
-}
-
-// readable are the bench's sheets that can be read. Why another cannot is said
-// when a job is to be opened by it.
-func readable(f *benchfile.File, folder string) []*sheet.Sheet {
-	find := sheetsOf(f, folder)
-	var out []*sheet.Sheet
-	for _, name := range f.Sheets {
-		text, err := find(name)
-		if err != nil {
-			continue
-		}
-		if s, err := sheet.Read(name, text); err == nil {
-			out = append(out, s)
-		}
-	}
-	return out
 }
 
 // beside counts each fact before next, which may be nil, is told of it.

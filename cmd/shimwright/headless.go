@@ -136,7 +136,7 @@ func runHeadless(ctx context.Context, path string, cable wires, in io.Reader, ou
 		ran <- b.Run(ctx)
 		stop()
 	}()
-	for _, words := range b.Snapshot().Differs {
+	for _, words := range slices.Concat(b.Snapshot().Differs, b.faults) {
 		w.put(errorLine{words})
 	}
 	tellNext(w, b.Snapshot())

@@ -26,6 +26,9 @@ func (b *benchLog) started(r *running, name string, gauges int) {
 	for _, words := range s.Differs {
 		b.say(slog.LevelWarn, "bench file differs", slog.String("words", words))
 	}
+	for _, words := range r.faults {
+		b.say(slog.LevelWarn, "sheet not read", slog.String("words", words))
+	}
 }
 
 // stopped tells that the bench ended, and why where it did not end well.

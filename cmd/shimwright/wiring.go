@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"shimwright/calc/sheet"
 	"shimwright/cmd/shimwright/benchfile"
 	"shimwright/devices/port"
 	"shimwright/ingest/bench"
@@ -52,6 +53,29 @@ func sheetsOf(f *benchfile.File, folder string) func(string) ([]byte, error) {
 	}
 }
 
+// readable are the bench's sheets that can be read, and a sentence on each that no
+// job can be opened by.
+func readable(f *benchfile.File, folder string) (out []*sheet.Sheet, faults []string) {
+	find := sheetsOf(f, folder)
+	for _, name := range f.Sheets {
+		text, err := find(name)
+		var s *sheet.Sheet
+		if err == nil {
+			s, err = sheet.Read(name, text)
+		}
+		if err == nil {
+			out = append(out, s)
+			continue
+		}
+		first, _, more := strings.Cut(err.Error(), "\n")
+		if more {
+			first += " (shimwright sheet check tells all of it)"
+		}
+		faults = append(faults, "No job can be opened by a sheet of the bench file: "+first)
+	}
+	return out, faults
+}
+
 // running is a bench with its journal, and with its capture where one is made;
 // open until closed.
 type running struct {
@@ -61,6 +85,7 @@ type running struct {
 	shop    *shipping
 	figures *figures
 	log     *benchLog
+	faults  []string // sentences on sheets that cannot be read
 }
 
 // Run runs the bench, and serves its figures meanwhile.
@@ -113,7 +138,8 @@ func openBench(ctx context.Context, f *benchfile.File, folder string, w wires, o
 		s = ship(f, b, j, w.log)
 	}
 	m.watch(b, s)
-	out := &running{b, j, t, s, m, w.log}
+	_, faults := readable(f, folder)
+	out := &running{b, j, t, s, m, w.log, faults}
 	w.log.started(out, f.Name, len(f.Gauges))
 	return out, nil
 }
