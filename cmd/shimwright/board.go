@@ -156,6 +156,9 @@ func runShopBoard(ctx context.Context, c *cobra.Command, b boardChoice, o board.
 }
 
 func screenBoard(ctx context.Context, src board.Source, o board.Options) error {
+	if !onTerminal() {
+		return errors.New("the board wants a terminal, and there is none here: --plain prints lines instead")
+	}
 	err := board.Run(ctx, src, o)
 	if gone := (*tcell.EventError)(nil); errors.As(err, &gone) {
 		err = nil // the terminal was closed

@@ -20,6 +20,9 @@ func runScreen(ctx context.Context, path string, w wires, l looks) error {
 	if err != nil {
 		return err
 	}
+	if !onTerminal() { // before anything is recorded
+		return errors.New("the fitter's screen wants a terminal, and there is none here: --plain prints lines instead, --headless takes commands as JSON lines")
+	}
 	b, err := openBench(ctx, f, filepath.Dir(path), w, nil)
 	if err != nil {
 		return err
