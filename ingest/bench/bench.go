@@ -130,16 +130,6 @@ type arrival struct {
 	at  time.Time
 }
 
-type ask struct {
-	command Command
-	reply   chan answer
-}
-
-type answer struct {
-	reply Reply
-	err   error
-}
-
 // Open readies a bench over a journal, which keeps its rows, and takes up the job
 // last used, where it was.
 func Open(ctx context.Context, j *journal.Journal, cfg Config) (*Bench, error) {
@@ -178,44 +168,6 @@ func Open(ctx context.Context, j *journal.Journal, cfg Config) (*Bench, error) {
 	}
 	b.publish()
 	return b, nil
-}
-
-// Facts are where a job is folded from: a journal, or a shop's database.
-type Facts interface {
-	// Read calls f for a subject's facts above a number, in their order.
-	Read(ctx context.Context, subject string, after int64, f func(journal.Stored) error) error
-	// Path is what they are called in a message.
-	Path() string
-}
-
-// Load folds one job; at is the step of its last entry.
-func Load(ctx context.Context, r Facts, id string) (j *job.Job, at string, err error) {
-	err = r.Read(ctx, "job/"+id, 0, func(s journal.Stored) error {
-		f, err := fact.Decode(s)
-		if err != nil {
-			return err
-		}
-		if head, ok := f.(fact.Opened); ok && j == nil {
-			j, err = job.Begin(id, s.Seq, head)
-			return err
-		}
-		if j == nil {
-			return fmt.Errorf("job %s does not begin by being opened", id)
-		}
-		j, err = j.Then(s.Seq, f)
-		if step := fact.StepOf(f); step != "" {
-			at = step
-		}
-		if s, ok := f.(fact.Struck); ok && err == nil {
-			p, _ := j.Press(s.Press)
-			at = p.Fact.Step
-		}
-		return err
-	})
-	if err == nil && j == nil {
-		err = fmt.Errorf("there is no job %s in %s", id, r.Path())
-	}
-	return j, at, err
 }
 
 // Run runs the bench's ports and its goroutine until ctx is done, then stops
@@ -289,45 +241,6 @@ func (b *Bench) drain(ctx context.Context, running *sync.WaitGroup) {
 				}
 			}
 		}
-	}
-}
-
-// ErrStopped: the bench has stopped and takes no command.
-var ErrStopped = errors.New("the bench has stopped")
-
-// Do has the bench carry out a command and returns once what it recorded is
-// durable.
-func (b *Bench) Do(ctx context.Context, c Command) (Reply, error) {
-	return b.ask(ctx, c)
-}
-
-// Answers returns once the bench's goroutine answered, and changes nothing: while
-// it waits for ever, as for a disk that does not come back, so does this, until ctx
-// is done.
-func (b *Bench) Answers(ctx context.Context) error {
-	_, err := b.ask(ctx, nil)
-	return err
-}
-
-func (b *Bench) ask(ctx context.Context, c Command) (Reply, error) {
-	a := ask{c, make(chan answer, 1)}
-	select {
-	case b.asks <- a:
-	case <-b.done:
-		return Reply{}, ErrStopped
-	case <-ctx.Done():
-		return Reply{}, ctx.Err()
-	}
-	select {
-	case r := <-a.reply:
-		return r.reply, r.err
-	case <-b.done:
-	}
-	select {
-	case r := <-a.reply: // it was carried out before the bench stopped
-		return r.reply, r.err
-	default:
-		return Reply{}, ErrStopped
 	}
 }
 
