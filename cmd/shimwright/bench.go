@@ -1,10 +1,6 @@
 package main
 
 import (
-	"os"
-	"os/signal"
-	"syscall"
-
 	"github.com/spf13/cobra"
 )
 
@@ -38,8 +34,7 @@ training, and goes to a journal of its own beside the captures.`,
 			if err := l.read(); err != nil {
 				return err
 			}
-			ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-			defer stop()
+			ctx := c.Context()
 			beside := asides{out: c.ErrOrStderr(), wait: !headless && !plain}
 			w.tell, w.errors = beside.say, c.ErrOrStderr()
 			defer beside.done()

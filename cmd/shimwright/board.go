@@ -5,10 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
-	"os/signal"
 	"strings"
-	"syscall"
 	"time"
 
 	"github.com/gdamore/tcell/v2"
@@ -113,8 +110,7 @@ func runBoard(c *cobra.Command, b boardChoice) error {
 	if err != nil {
 		return err
 	}
-	ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-	defer stop()
+	ctx := c.Context()
 	o := board.Options{NoColor: noColor(), Query: q, Names: b.names}
 	if b.shop {
 		return runShopBoard(ctx, c, b, o)

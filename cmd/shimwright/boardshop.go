@@ -44,7 +44,7 @@ func openShop(ctx context.Context, a shop.Address, watched bool) (*shopSource, e
 	return s, shopError(err)
 }
 
-// pace is the least time between two looks because of what was heard.
+// shopPace is the least time between two looks, whatever is heard.
 const shopPace = 200 * time.Millisecond
 
 // watch listens for batches until ctx is done and gives the board's ticks: each

@@ -6,10 +6,8 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
 	"strings"
 	"sync"
-	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -59,9 +57,7 @@ With --by-hand you work the job, and key p presses the gauge that the step wants
 			if err := d.look.read(); err != nil {
 				return err
 			}
-			ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-			defer stop()
-			return runDemo(ctx, d, c.InOrStdin(), c.OutOrStdout())
+			return runDemo(c.Context(), d, c.InOrStdin(), c.OutOrStdout())
 		},
 	}
 	c.Flags().BoolVar(&d.plain, "plain", false, "print lines instead of the screen")

@@ -38,23 +38,18 @@ func newDeploy() *cobra.Command {
 		Short:     "Print a file for who keeps benches: alerts, a dashboard, a service",
 		Long:      "Print one of the files that the program carries for who keeps benches. DEPLOY.md says\nhow each is used; without a name they are listed:\n\n" + all,
 		Example:   "  shimwright deploy alerts > /etc/prometheus/shimwright-alerts.yaml",
-		Args:      cobra.MaximumNArgs(1),
+		Args:      cobra.MatchAll(cobra.MaximumNArgs(1), cobra.OnlyValidArgs),
 		ValidArgs: names,
 		RunE: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
-				_, err := fmt.Fprintln(c.OutOrStdout(), strings.ReplaceAll(all, "\n  ", "\n")[2:])
-				return err
+				return say(c, "%s", strings.ReplaceAll(all, "\n  ", "\n")[2:])
 			}
-			i := slices.Index(names, args[0])
-			if i < 0 {
-				return fmt.Errorf("deploy knows no %q: write one of %s", args[0], strings.Join(names, ", "))
-			}
-			text, err := deployFiles.ReadFile("deploy/" + deployables()[i].file)
+			text, err := deployFiles.ReadFile("deploy/" + deployables()[slices.Index(names, args[0])].file)
 			if err != nil {
 				return err
 			}
 			_, err = c.OutOrStdout().Write(text)
-			return err
+			return machine("standard output", err)
 		},
 	}
 }

@@ -20,11 +20,10 @@ import (
 // deployed is what the command prints.
 func deployed(t *testing.T, args ...string) (string, error) {
 	t.Helper()
-	c := newDeploy()
+	c := newRoot("test", newDeploy)
 	var out bytes.Buffer
-	c.SetArgs(args)
+	c.SetArgs(append([]string{"deploy"}, args...))
 	c.SetOut(&out)
-	c.SilenceErrors, c.SilenceUsage = true, true
 	err := c.Execute()
 	return out.String(), err
 }
@@ -51,8 +50,10 @@ func TestDeploy(t *testing.T) {
 	if files, err := os.ReadDir("deploy"); err != nil || len(files) != len(deployables()) {
 		t.Errorf("%d files are there and %d are named: %v", len(files), len(deployables()), err)
 	}
-	if _, err := deployed(t, "alert"); err == nil || !strings.Contains(err.Error(), `no "alert": write one of alerts, recordings`) {
-		t.Errorf("%v", err)
+	for typed, want := range map[string]string{"alert": `deploy knows no "alert": did you mean alerts?`, "prometheus": "write alerts or recordings or dashboard or service or udev"} {
+		if _, err := deployed(t, typed); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v", typed, err)
+		}
 	}
 }
 

@@ -75,6 +75,7 @@ func askShop(b *running) any {
 		return shopLine{Shop: "Shop: the bench file has no relay, facts stay on this machine."}
 	}
 	s, now := b.shop.State(), time.Now()
+	s.Last = max(s.Last, b.Snapshot().Seq) // the relay counts what waits a moment later
 	return shopLine{s.Words(now), s.Connected, s.Sent, s.Queue(), int64(s.Lag(now) / time.Second), s.Trouble, s.Notice}
 }
 

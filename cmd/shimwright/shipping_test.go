@@ -1,6 +1,8 @@
 package main
 
 import (
+	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -35,5 +37,28 @@ func TestShopOnScreen(t *testing.T) {
 	var none *shipping
 	if got := none.onScreen(now); got != (fitter.Shop{}) {
 		t.Errorf("without a relay: %+v", got)
+	}
+}
+
+// What was just recorded is said to wait before the relay has looked.
+func TestShopAskedAtOnce(t *testing.T) {
+	bench := aBenchFolder(t)
+	f, err := readBenchFile(bench)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := openBench(t.Context(), f, filepath.Dir(bench), wires{}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		if err := b.close(); err != nil {
+			t.Error(err)
+		}
+	}()
+	facts := b.Snapshot().Seq
+	got, ok := askShop(&running{Bench: b.Bench, shop: &shipping{Relay: relay.New(relay.Config{})}}).(shopLine)
+	if !ok || facts == 0 || got.Waiting != facts || !strings.Contains(got.Shop, "wait") {
+		t.Errorf("of %d facts: %+v", facts, got)
 	}
 }

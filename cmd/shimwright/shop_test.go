@@ -9,7 +9,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -20,46 +19,18 @@ import (
 	"shimwright/ui/board"
 )
 
-// A wall is a simulated screen whose newest frame can be waited for.
+// A wall is a board's screen, whose keys wait until they are taken.
 type wall struct {
-	tcell.SimulationScreen
-	mu    sync.Mutex
-	text  string
-	shown chan struct{}
+	*glass
 	taken chan struct{}
 }
 
-func (w *wall) Init() error {
-	err := w.SimulationScreen.Init()
-	w.SetSize(132, 43)
-	return err
-}
-
 func (w *wall) PollEvent() tcell.Event {
-	e := w.SimulationScreen.PollEvent()
+	e := w.glass.PollEvent()
 	if _, ok := e.(*tcell.EventKey); ok {
 		w.taken <- struct{}{}
 	}
 	return e
-}
-
-func (w *wall) Show() {
-	w.SimulationScreen.Show()
-	cells, width, _ := w.GetContents()
-	var b strings.Builder
-	for i, c := range cells {
-		if i%width == 0 {
-			b.WriteByte('\n')
-		}
-		b.WriteString(string(c.Runes))
-	}
-	w.mu.Lock()
-	w.text = b.String()
-	w.mu.Unlock()
-	select {
-	case w.shown <- struct{}{}:
-	default:
-	}
 }
 
 // until waits for a frame that will do.
@@ -109,7 +80,7 @@ func lead(t *testing.T, a shop.Address) *wall {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w := &wall{SimulationScreen: tcell.NewSimulationScreen("UTF-8"), shown: make(chan struct{}, 1), taken: make(chan struct{}, 100)}
+	w := &wall{newGlass(132, 43), make(chan struct{}, 100)}
 	ctx, stop := context.WithCancel(context.Background())
 	ticks, ended := src.watch(ctx)
 	done := make(chan error, 1)

@@ -5,12 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
-	"os/signal"
 	"path/filepath"
 	"slices"
 	"strings"
-	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -48,9 +45,7 @@ by a press; its port stands in the bench file.`,
 		Args: takes("GAUGE"),
 		RunE: func(c *cobra.Command, args []string) error {
 			t.gauge = args[0]
-			ctx, stop := signal.NotifyContext(c.Context(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-			defer stop()
-			return teach(ctx, t, port.ListPorts, c.OutOrStdout())
+			return teach(c.Context(), t, port.ListPorts, c.OutOrStdout())
 		},
 	}
 	c.Flags().StringVar(&t.file, "bench", "bench.yaml", "the bench file")
