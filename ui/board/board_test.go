@@ -167,7 +167,7 @@ func TestTraining(t *testing.T) {
 	r.keys("2")
 	r.see(t, "of 3 jobs", "1 training job; t counts them", "T 1 training")
 	r.keys("t")
-	r.see(t, "of 4 jobs", "TRAINING COUNTED")
+	r.see(t, "of 4 jobs", "with TRAINING")
 }
 
 // Keys choose: sheet, state, days, older pages.
@@ -186,7 +186,7 @@ func TestChoosing(t *testing.T) {
 	r.keys("p")
 	r.see(t, "last 14 days")
 	r.keys("a")
-	r.see(t, "all jobs, all time")
+	r.see(t, "all jobs, worst first")
 	r.keys("s<end>")
 	r.see(t, "newest first", "── job 0006")
 	r.keys("<home>")

@@ -79,7 +79,7 @@ func (v *view) headRows() []draw.Row {
 		chosen = s.name() + "; " + chosen
 	}
 	if m.Query.Training {
-		chosen = "TRAINING COUNTED, " + chosen
+		chosen = "with TRAINING, " + chosen
 	}
 	room := max(0, v.width-bar.Cells()-2) // the tabs are kept whole
 	head := []draw.Row{term.Ends(left, right, v.width), term.Ends(bar, term.Cut(term.Say(draw.Plain, chosen), room), v.width)}
@@ -125,7 +125,11 @@ func (v *view) counts() draw.Row {
 	add(wide, draw.Stop, "↔ %d spread")
 	add(out, draw.Stop, "▲ %d out")
 	add(close, draw.Warn, "? %d too close")
-	add(len(v.model.Holds), draw.Warn, "■ %d held")
+	hold := "■ %d hold"
+	if len(v.model.Holds) > 1 {
+		hold += "s"
+	}
+	add(len(v.model.Holds), draw.Warn, hold)
 	add(len(v.model.due()), draw.Warn, "! %d due")
 	add(training, draw.Plain, "T %d training")
 	if out+close+wide+len(v.model.Holds) == 0 && open > 0 {
@@ -268,9 +272,18 @@ func (v *view) listRow(r *Row, chosen bool) draw.Row {
 		verdict = ""
 	}
 	return listRow(mark, t, []column{
-		{r.Job.ID, t}, {r.Job.Bench, t}, {r.Job.Serial + " " + r.Job.Drive, t}, {stageWords(r), t}, {r.pointsText(), t},
+		{r.Job.ID, t}, {r.Job.Bench, t}, {r.calledShort(), t}, {stageWords(r), t}, {r.pointsText(), t},
 		{spread, spreadTone}, {verdict, tone}, {ageWords(r.age(v.now)), draw.Plain},
 	})
+}
+
+// calledShort is a drive's number, and its name where there is room for all of
+// it: the chosen job has both below.
+func (r *Row) calledShort() string {
+	if both := r.Job.Serial + " " + r.Job.Drive; draw.Cells(both) < colDrive {
+		return both
+	}
+	return r.Job.Serial
 }
 
 // stageWords are the stage of an open job, or how it ended.

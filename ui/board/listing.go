@@ -2,6 +2,7 @@ package board
 
 import (
 	"fmt"
+	"strings"
 
 	"shimwright/ui/draw"
 	"shimwright/ui/term"
@@ -21,6 +22,7 @@ type listing struct {
 // An entry is one line of a listing.
 type entry struct {
 	left, right draw.Row
+	says        string    // behind left where there is room for all of it, else below
 	text        string    // in place of left and right: wrapped to the page's width
 	tone        draw.Tone // of text
 	open        func(*ui)
@@ -71,13 +73,30 @@ func (l *listing) rows(width, height int) []draw.Row {
 
 func (e entry) rows(width int, chosen bool) []draw.Row {
 	if e.text != "" {
-		return term.Lines(e.tone, e.text, width-2, 40)
+		return e.said(width - 2)
 	}
 	mark := draw.Span{Text: "  "}
 	if chosen && e.open != nil {
 		mark = draw.Span{Text: "> ", Tone: draw.Strong}
 	}
-	return []draw.Row{append(draw.Row{mark}, term.Ends(e.left, e.right, width-2)...)}
+	left := e.left
+	var below []draw.Row
+	if room := width - 4 - left.Cells() - e.right.Cells(); e.says != "" && draw.Cells(draw.Visible(e.says)) <= room {
+		left = append(left[:len(left):len(left)], term.Text(draw.Plain, e.says))
+	} else if e.says != "" {
+		below = entry{text: "      " + strings.TrimSpace(e.says), tone: draw.Plain}.said(width)
+	}
+	return append([]draw.Row{append(draw.Row{mark}, term.Ends(left, e.right, width-2)...)}, below...)
+}
+
+// said is an entry's text, set in as its first line is.
+func (e entry) said(width int) []draw.Row {
+	in := e.text[:len(e.text)-len(strings.TrimLeft(e.text, " "))]
+	out := term.Lines(e.tone, e.text, width-len(in), 40)
+	for i := range out {
+		out[i] = append(draw.Row{{Text: in}}, out[i]...)
+	}
+	return out
 }
 
 // head is a listing's first line: where one is, and how much there is.

@@ -62,7 +62,7 @@ func (r *Row) sayRing(width, height int, s *Series) []draw.Row {
 	spread := "spread " + r.show(w.spread)
 	tone := draw.Plain
 	if w.spreadAllowed != nil {
-		spread += " of " + r.show(*w.spreadAllowed) + " allowed"
+		spread += " of " + r.showUnit(*w.spreadAllowed) + " allowed"
 	}
 	if w.wide() {
 		spread, tone = "↔ "+spread, draw.Stop
@@ -134,9 +134,9 @@ func (v *view) chartRows(width, height int) []draw.Row {
 	measures := v.measures(s, width)
 	chart := max(3, (height-len(measures)-4)/2)
 	point := v.chosenPoint(s)
-	out := []draw.Row{term.Ends(term.Say(draw.Strong, "SPREAD"), term.Say(draw.Plain, s.Spread.words(s.places)), width)}
+	out := []draw.Row{term.Ends(term.Say(draw.Strong, "SPREAD "+s.unit.String()), term.Say(draw.Plain, s.Spread.words(s.places)), width)}
 	out = append(out, s.Spread.rows(width, chart, s.places, s.spreadGuides(), point)...)
-	out = append(out, term.Ends(term.Say(draw.Strong, "MEAN"), term.Say(draw.Plain, s.Mean.words(s.places)), width))
+	out = append(out, term.Ends(term.Say(draw.Strong, "MEAN "+s.unit.String()), term.Say(draw.Plain, s.Mean.words(s.places)), width))
 	out = append(out, s.Mean.rows(width, chart, s.places, s.meanGuides(), point)...)
 	out = append(out, term.Say(draw.Faint, strings.Repeat("─", width)))
 	return append(out, measures...)
@@ -155,12 +155,12 @@ func (v *view) measures(s *Series, width int) []draw.Row {
 		}
 	}
 	n := len(s.Points)
-	add("first pass", fmt.Sprintf("%s of %s; re-shims %d, %s per job", share(s.FirstPass, n), count(n, "job"), s.Loops, perJob(s.Loops, n)), draw.Strong)
+	add("first pass", fmt.Sprintf("%s; re-shims %d, %s per job", share(s.FirstPass, n), s.Loops, perJob(s.Loops, n)), draw.Strong)
 	if s.Spread.none != "" {
 		add("no limits", "they "+strings.TrimPrefix(s.Spread.none, "limits "), draw.Plain)
 	}
 	add("capability", s.capabilityWords(), draw.Plain)
-	add("closures", v.closureWords(s), draw.Plain)
+	add("closure", v.closureWords(s), draw.Plain)
 	marks := "● usual, ◎ unusual, ▲ ▼ beyond the sheet"
 	if v.chosenPoint(s) >= 0 {
 		marks += ", ◆ this job"

@@ -155,7 +155,11 @@ func (p *pages) entry(e entry) {
 		}
 		return
 	}
-	text := strings.TrimSpace(e.left.Text())
+	var left strings.Builder
+	for _, s := range e.left {
+		left.WriteString(s.Text)
+	}
+	text := strings.TrimSpace(left.String() + draw.Visible(e.says))
 	if right := e.right.Text(); right != "" {
 		text += "  " + right
 	}

@@ -57,7 +57,9 @@ func (q Query) words() string {
 	if q.Sheet != "" {
 		out += " of sheet " + q.Sheet
 	}
-	out += ", " + q.Period.String()
+	if q.Period != 0 || q.State != "" || q.Bench != "" || q.Sheet != "" {
+		out += ", " + q.Period.String() // "all jobs" alone are those of all time
+	}
 	if q.Text != "" {
 		out += fmt.Sprintf(", with %q", q.Text)
 	}

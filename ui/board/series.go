@@ -217,12 +217,16 @@ func (s *Series) capabilityWords() string {
 	return words
 }
 
-// share is a count of some as a percentage; "–" of none.
+// fewForShare is how many jobs a percentage is made of at least: below it one job
+// more or less would move it by more than a tenth.
+const fewForShare = 10
+
+// share is how many of some jobs, as a percentage where they are enough for one.
 func share(n, of int) string {
-	if of == 0 {
-		return "–"
+	if of < fewForShare {
+		return fmt.Sprintf("%d of %s", n, count(of, "job"))
 	}
-	return fmt.Sprintf("%d %%", (100*n+of/2)/of)
+	return fmt.Sprintf("%d %% of %s", (100*n+of/2)/of, count(of, "job"))
 }
 
 // perJob is a count over the jobs, to a tenth.

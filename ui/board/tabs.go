@@ -34,12 +34,12 @@ func (v *view) waiting() *listing {
 			if w.Step != "" {
 				left = append(left, term.Text(draw.Plain, ", "+w.Step))
 			}
-			left = append(left, term.Text(draw.Plain, ": "+w.Says))
+			left = append(left, term.Text(draw.Plain, ": "))
 			right := when(w.At, v.now.Location())
 			if v.names && w.By != "" {
 				right = w.By + "  " + right
 			}
-			l.lines = append(l.lines, entry{left: left, right: term.Say(draw.Plain, right), open: openStep(store.Job{Bench: w.Bench, ID: w.Job}, w.Step)})
+			l.lines = append(l.lines, entry{left: left, says: w.Says, right: term.Say(draw.Plain, right), open: openStep(store.Job{Bench: w.Bench, ID: w.Job}, w.Step)})
 		}
 	}
 	if len(m.Notes) > 0 {
@@ -79,16 +79,18 @@ func (v *view) gaugeEntry(g Gauge) entry {
 	if v.model.Shop && g.Bench != "" {
 		left = append(left, term.Text(draw.Plain, g.Bench+"  "))
 	}
-	left = append(left, term.Text(draw.Plain, g.says()))
 	var right draw.Row
 	if s := v.series(); s != nil && v.closures != nil {
 		for _, c := range v.closures.Gauges {
 			if c.Gauge == g.ID {
-				right = term.Say(draw.Plain, fmt.Sprintf("closes %s in the mean, worst %s", signed(c.Mean, s), signed(c.Worst, s)))
+				right = term.Say(draw.Plain, "mean closure "+signed(c.Mean, s))
+				if v.width >= chartsFrom {
+					right = term.Say(draw.Plain, fmt.Sprintf("mean closure error %s, worst %s", signed(c.Mean, s), signed(c.Worst, s)))
+				}
 			}
 		}
 	}
-	return entry{left: left, right: right, open: func(u *ui) { u.trace(g.ID) }}
+	return entry{left: left, says: g.says(), right: right, open: func(u *ui) { u.trace(g.ID) }}
 }
 
 // gauges is the page of gauges and pieces, each of which can be traced back.

@@ -140,7 +140,7 @@ func (g Gauge) says() string {
 	case g.Trouble != "":
 		return g.Trouble
 	case g.Due.IsZero():
-		return "no day is set on which it is due"
+		return "no due day is set"
 	case g.Days == 0:
 		return "due today"
 	}
