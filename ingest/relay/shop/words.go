@@ -38,6 +38,8 @@ var (
 	ErrHead = errors.New("the facts do not go on from the last one there")
 	// ErrChain: a fact does not give its hash.
 	ErrChain = errors.New("a fact does not give its hash")
+	// ErrRow: a row is not of the form that this program reads.
+	ErrRow = errors.New("a row there cannot be read")
 )
 
 // NeedsPerson tells of troubles that no waiting ends.
@@ -117,6 +119,8 @@ func Explain(doing string, err error) error {
 	switch {
 	case errors.Is(err, context.Canceled):
 		return fmt.Errorf("%s was stopped: %w", doing, err)
+	case errors.Is(err, ErrRow): // who found that says which
+		return fmt.Errorf("%s: %w", doing, err)
 	case errors.As(err, &said):
 		if t := troubleOf(said.Code); t.kind != nil {
 			return fmt.Errorf("%s: %w: %s (%w)", doing, t.kind, t.todo, err)

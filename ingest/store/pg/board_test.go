@@ -16,6 +16,7 @@ import (
 	"shimwright/ingest/relay"
 	"shimwright/ingest/relay/shop"
 	"shimwright/ingest/relay/shop/shoptest"
+	"shimwright/ingest/store"
 	"shimwright/ingest/store/pg"
 )
 
@@ -328,5 +329,23 @@ func TestRegisters(t *testing.T) {
 	shoptest.Exec(t, s.Owner, `UPDATE shimwright.bench_head SET last_seq = 1`)
 	if got, err := numbers(); err != nil || got != "bay 1 D07 G-1; " {
 		t.Errorf("%q, %v", got, err)
+	}
+}
+
+// A row that cannot be read is told with its bench, and not as a server that does
+// not answer.
+func TestRowThatCannotBeRead(t *testing.T) {
+	s := shoptest.New(t)
+	one := newBench(t, s, "bay 1", time.Date(2026, 3, 2, 7, 0, 0, 0, time.UTC))
+	one.put(t, "job/0001", opened("A"), fact.Judged{Step: "pinion pack", What: "pack", Verdict: "good", Words: "w"})
+	b := pg.NewBoard(pg.New(s.As("app")), time.Now)
+	defer b.Close()
+	for _, column := range []string{"points", "leaves"} {
+		shoptest.Exec(t, s.Owner, `UPDATE shimwright.judgement SET points = '[]', leaves = '[]'`)
+		shoptest.Exec(t, s.Owner, `UPDATE shimwright.judgement SET `+column+` = 'x'`)
+		_, err := b.Judgements(t.Context(), store.JudgementQuery{})
+		if !errors.Is(err, shop.ErrRow) || errors.Is(err, shop.ErrGone) || !strings.Contains(err.Error(), "judgement 2 of bench bay 1: its "+column) {
+			t.Error(err)
+		}
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"shimwright/ingest/journal"
+	"shimwright/ingest/relay/shop"
 	"shimwright/ingest/store"
 )
 
@@ -92,7 +93,7 @@ func eachFact(rows pgx.Rows, do func(journal.Stored) error, into ...any) error {
 			return err
 		}
 		if len(hash) != len(s.Hash) {
-			return fmt.Errorf("fact %d: its hash has %d bytes", s.Seq, len(hash))
+			return fmt.Errorf("%w: fact %d: its hash has %d bytes", shop.ErrRow, s.Seq, len(hash))
 		}
 		s.UTC, s.SinceRun = time.UnixMicro(us).UTC(), time.Duration(ns)
 		copy(s.Hash[:], hash)

@@ -197,10 +197,10 @@ func judgement(row pgx.CollectableRow) (store.Judgement, error) {
 	}
 	o.At = time.UnixMicro(at).UTC()
 	if err := json.Unmarshal([]byte(points), &o.Points); err != nil {
-		return o, fmt.Errorf("judgement %d of bench %s: its points are not a list: %w", o.Seq, o.Bench, err)
+		return o, fmt.Errorf("%w: judgement %d of bench %s: its points are not a list: %w", shop.ErrRow, o.Seq, o.Bench, err)
 	}
 	if err := json.Unmarshal([]byte(leaves), &o.Leaves); err != nil {
-		return o, fmt.Errorf("judgement %d of bench %s: its leaves are not a list: %w", o.Seq, o.Bench, err)
+		return o, fmt.Errorf("%w: judgement %d of bench %s: its leaves are not a list: %w", shop.ErrRow, o.Seq, o.Bench, err)
 	}
 	return o, nil
 }

@@ -1,7 +1,6 @@
 package pg
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"maps"
@@ -12,6 +11,7 @@ import (
 	"shimwright/ingest/fact"
 	"shimwright/ingest/journal"
 	"shimwright/ingest/register"
+	"shimwright/ingest/relay/shop"
 )
 
 // mostBenches is how many benches' gauges are folded, by their names (chosen, no
@@ -136,7 +136,6 @@ func parts(want []news) (out [][]news) {
 func (b *Board) foldSome(ctx context.Context, want []news, next map[string]*register.Register) error {
 	benches, from, to := columns(want)
 	var folded map[string]*register.Register
-	var refused error // no trouble of the server
 	err := b.with(ctx, "reading gauges and pieces", func(ctx context.Context, c *pgx.Conn) error {
 		folded = maps.Clone(next) // a question that is asked once more begins anew
 		rows, err := c.Query(ctx, gaugeFacts, benches, from, to)
@@ -150,12 +149,12 @@ func (b *Board) foldSome(ctx context.Context, want []news, next map[string]*regi
 				folded[bench], err = folded[bench].Then(s.Subject, s.UTC, f)
 			}
 			if err != nil {
-				refused = fmt.Errorf("bench %s, fact %d: %w", bench, s.Seq, err)
+				return fmt.Errorf("%w: bench %s, fact %d: %w", shop.ErrRow, bench, s.Seq, err)
 			}
-			return refused
+			return nil
 		}, &bench)
 	})
-	if err := cmp.Or(refused, err); err != nil {
+	if err != nil {
 		return err
 	}
 	maps.Copy(next, folded)
