@@ -6,10 +6,13 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"regexp"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
+	"shimwright/devices"
 	"shimwright/ingest/carried"
 )
 
@@ -62,5 +65,22 @@ func TestLabel(t *testing.T) {
 func TestNoFactsNoRecord(t *testing.T) {
 	if _, err := From(carried.Job{Bench: "b", ID: "1"}); !errors.Is(err, ErrNoFacts) {
 		t.Error(err)
+	}
+}
+
+// The day of presses that were not made on the first one stands over them.
+func TestPressesOfALaterDay(t *testing.T) {
+	m := newMaker(t, "0001", devices.SourceGauge, headOf(t))
+	m.send(m.press("recess", "", "D07", "depth gauge", "7.31 mm"))
+	m.at = m.at.AddDate(0, 0, 1)
+	m.send(m.press("recess", "", "D07", "depth gauge", "7.32 mm"))
+	m.send(m.press("recess", "", "D07", "depth gauge", "7.33 mm"))
+	var b bytes.Buffer
+	if err := recordOf(t, m.job()).Text(&b); err != nil {
+		t.Fatal(err)
+	}
+	found := regexp.MustCompile(`(?m)^ +recess · D07 · build 1(?: · (\S+))?\n(?: +7\.3\d mm .*\n)+`).FindAllStringSubmatch(b.String(), -1)
+	if len(found) != 2 || found[0][1] != "" || found[1][1] != "2026-02-04" || strings.Count(found[1][0], " mm (") != 2 {
+		t.Errorf("%q in\n%s", found, b.String())
 	}
 }

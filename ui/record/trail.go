@@ -11,7 +11,7 @@ import (
 // every decision, every sum.
 func (r *Record) trail(t *text) {
 	t.head("How to read what follows")
-	t.words("  ", "A number in brackets is that of a fact: each press and decision has one. Times are UTC; one without a day is of "+
+	t.words("  ", "A number in brackets is that of a fact: each press and decision has one. Times are UTC; those without a day are of the day that stands over them, or else of "+
 		r.firstDay()+", when the job was opened. Build is the build state: one more each time metal changed.")
 	r.toolsText(t)
 	r.marksText(t)
