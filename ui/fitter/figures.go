@@ -211,7 +211,7 @@ func checkLines(v *view, r *overhaul.Result, room int) []line {
 	}
 	if c.Band != nil && c.Verdict == ring.NotJudged && r.Step.Check.What == sheet.TurningTorque {
 		u, places := v.bandUnit(r)
-		out = append(out, say(fmt.Sprintf("Limits %s .. %s", c.Band.Low.Show(u, places), c.Band.High.ShowUnit(u, places))))
+		out = append(out, say(fmt.Sprintf("Limits %s .. %s %s", limit(c.Band.Low, u, places), limit(c.Band.High, u, places), u)))
 	}
 	if len(r.Step.Check.Flanks) > 0 && r.Text == "" {
 		out = append(out, lines(plain, "Good: "+strings.Join(r.Step.Check.Good, ", ")+". The manual's pictures rule.", v.width, 2)...)
@@ -247,7 +247,7 @@ func beforeLines(v *view, r *overhaul.Result) []line {
 func cautionLines(v *view, r *overhaul.Result, room int) []line {
 	var out []line
 	left := false
-	for _, c := range cautions(v, r) {
+	for _, c := range cautionsHere(v, r) {
 		one := lines(warn, "Caution: "+c, v.width, 20)
 		if len(out)+len(one)+1 > room {
 			left = true
@@ -259,6 +259,18 @@ func cautionLines(v *view, r *overhaul.Result, room int) []line {
 		out = append(out, toned(warn, "There are cautions for this stage: w shows them."))
 	}
 	return out
+}
+
+// cautionsHere are those that stand on the work screen: of the step's stage, and
+// in the first stage the sheet's own. Said at every step they would not be read;
+// w has them all at each.
+func cautionsHere(v *view, r *overhaul.Result) []string {
+	for i, stage := range v.snap.Job.Sheet.Stages {
+		if stage.Name == r.Step.Stage && i > 0 {
+			return stage.Cautions
+		}
+	}
+	return cautions(v, r)
 }
 
 // cautions are those of a step's stage, then the sheet's own.

@@ -379,7 +379,7 @@ func checkFigure(v *view, r *overhaul.Result) string {
 	}
 	if c.Band != nil {
 		u, places := v.bandUnit(r)
-		out += fmt.Sprintf(", limits %s .. %s", c.Band.Low.Show(u, places), c.Band.High.ShowUnit(u, places))
+		out += fmt.Sprintf(", limits %s .. %s %s", limit(c.Band.Low, u, places), limit(c.Band.High, u, places), u)
 	}
 	return out
 }

@@ -201,7 +201,7 @@ func heldWords(v *view, r *overhaul.Result) string {
 		return "No shim will do. Mend the spread (run-out, burrs, bolts), then a takes it again."
 	case r.Check != nil && r.Check.Ring != nil:
 		if c := r.Check; c.Reshim != nil && len(c.Reshim.Plans) > 0 {
-			return "Decide: v shows the re-shim in full, g makes that move, a takes backlash again."
+			return "Decide: v shows the re-shim in full, g makes that move, a takes it again."
 		}
 		return "Decide: v shows the ring, g moves a gear by its packs, a takes it again."
 	case r.Check != nil && len(r.Step.Check.Flanks) > 0:

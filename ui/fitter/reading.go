@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"shimwright/calc/overhaul"
 	"shimwright/calc/quantity"
@@ -149,6 +150,15 @@ func bigPlaces(u quantity.Unit, places int32) int32 {
 		return min(places, 2)
 	}
 	return places
+}
+
+// limit is a limit with no more noughts at its end than a block figure has.
+func limit(x quantity.Exact, u quantity.Unit, places int32) string {
+	out := x.Show(u, places)
+	for n := bigPlaces(u, places); places > n && strings.HasSuffix(out, "0"); places-- {
+		out = out[:len(out)-1]
+	}
+	return out
 }
 
 // staleAt tells whether a press was made before metal of its step was changed.
