@@ -142,19 +142,9 @@ func (b *Bench) unfinished() []string {
 			out = append(out, stepOpen(r))
 		}
 	}
-	for _, p := range b.job.Held() {
-		out = append(out, fmt.Sprintf("press %d at %s is held", p.Seq, p.Fact.Step))
-	}
-	for _, seq := range b.job.Doubted() {
-		p, _ := b.job.Press(seq)
-		out = append(out, fmt.Sprintf("press %d at %s is in doubt, because the gauge's zero was lost after it", seq, p.Fact.Step))
-	}
+	out = append(out, guard.Undecided(b.job)...)
 	for _, h := range b.job.Holds() {
 		out = append(out, fmt.Sprintf("%s is on hold: %s", what(h.Step), trimmed(h.Reason)))
-	}
-	for _, seq := range guard.LooksWanted(b.job, b.job.Looked()) {
-		p, _ := b.job.Press(seq)
-		out = append(out, fmt.Sprintf("press %d, keyed at %s, wants a second person's look", seq, p.Fact.Step))
 	}
 	return append(out, b.unusable()...)
 }

@@ -10,6 +10,7 @@ import (
 	"shimwright/calc/ring"
 	"shimwright/calc/sheet"
 	"shimwright/ingest/fact"
+	"shimwright/ingest/guard"
 	"shimwright/ingest/job"
 	"shimwright/ingest/store"
 )
@@ -268,6 +269,7 @@ func (w *walked) open(r *Record, res *overhaul.Results) {
 		}
 		r.Open = append(r.Open, say)
 	}
+	r.Open = append(r.Open, guard.Undecided(w.job)...)
 	for _, h := range w.job.Holds() {
 		where := "the whole job"
 		if h.Step != "" {

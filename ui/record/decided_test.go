@@ -2,6 +2,7 @@ package record
 
 import (
 	"bytes"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -148,4 +149,27 @@ func FuzzCleanAndFold(f *testing.F) {
 			}
 		}
 	})
+}
+
+// A press that waits for a decision keeps a job open though every step is done.
+func TestHeldPressStaysOpen(t *testing.T) {
+	text, e := fw3(t)
+	m := newMaker(t, "7", devices.SourceGauge, fact.Opened{Serial: "S", Text: text, Rule: "guarded"})
+	m.play(e)
+	r := recordOf(t, m.job())
+	if len(r.Open) != 0 {
+		t.Fatalf("open before: %q", r.Open)
+	}
+	p := m.press("cover bolts", "", "T01", "torque wrench", "900 N.m")
+	p.Outcome, p.Cause, p.Sentence = fact.Held, fact.OutOfWindow, "900 N.m from T01 misses the window."
+	seq := m.send(p)
+	r = recordOf(t, m.job())
+	want := fmt.Sprintf("press %d at cover bolts is held", seq)
+	if len(r.Open) != 1 || r.Open[0] != want {
+		t.Errorf("open: %q, want %q", r.Open, want)
+	}
+	var b bytes.Buffer
+	if err := r.Text(&b); err != nil || !strings.Contains(b.String(), want) {
+		t.Errorf("%v\n%s", err, b.String())
+	}
 }

@@ -214,7 +214,7 @@ func (p *paper) standing(r *Record) {
 func (p *paper) closing(r *Record) {
 	p.heading("What is open", lineHigh)
 	if len(r.Open) == 0 {
-		p.words(margin, across, "", "Nothing: every step is done.")
+		p.words(margin, across, "", "Nothing: every step is done, no press waits.")
 	}
 	for _, o := range r.Open {
 		p.words(margin, across, "", o)

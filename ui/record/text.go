@@ -307,7 +307,7 @@ func (t *text) strips(g Ring) {
 func (r *Record) openText(t *text) {
 	t.head("What is open")
 	if len(r.Open) == 0 {
-		t.put("  nothing: every step is done")
+		t.put("  nothing: every step is done, no press waits")
 	}
 	for _, o := range r.Open {
 		t.words("  ", o)

@@ -234,7 +234,7 @@ func (p Press) lookWords() string {
 }
 
 func (r *Record) asideText(t *text) {
-	t.head("Superseded presses, with reasons")
+	t.head("Presses that do not count, with reasons")
 	if len(r.Aside) == 0 {
 		t.put("  none")
 		return
