@@ -116,9 +116,6 @@ func turnLines(f ring.Fit, show func(quantity.Exact) string) []line {
 		if h.Low.Known {
 			text += fmt.Sprintf(" low at %.0f deg", h.Low.Degrees)
 		}
-		if h.Sight == ring.Half {
-			text += " (half seen)"
-		}
 		return say(text)
 	}
 	var out []line
@@ -127,6 +124,9 @@ func turnLines(f ring.Fit, show func(quantity.Exact) string) []line {
 	}
 	if f.Twice.Sight != ring.Unseen {
 		out = append(out, part("twice a turn", f.Twice))
+	}
+	if f.Twice.Sight == ring.Half {
+		out = append(out, say("  of which these points see half"))
 	}
 	return out
 }

@@ -114,33 +114,60 @@ func urgentLines(v *view, r *overhaul.Result) []line {
 }
 
 // restLines are what stands below the readings: what a check says, then the
-// arithmetic; nought lines of room are no bound.
+// arithmetic; nought lines of room are no bound. Words that have not room are
+// marked as cut, a sum stands whole or not at all: it would read as if it were
+// all.
 func restLines(v *view, r *overhaul.Result, room int) []line {
 	var out []line
-	if r.Check != nil {
-		out = append(out, checkLines(v, r, room)...)
+	put := func(of []line) {
+		if room > 0 {
+			of = within(of, room-len(out), v.width)
+		}
+		out = append(out, of...)
 	}
-	out = append(out, sumLines(v, r)...)
+	if r.Check != nil {
+		put(checkLines(v, r, room))
+	}
+	if sum := sumLines(v, r); room <= 0 || len(out)+len(sum) <= room {
+		out = append(out, sum...)
+	}
 	if r.Pack != nil && r.Status != overhaul.Stopped && r.Pack.OneMore != "" {
-		out = append(out, lines(plain, "Thicker, "+r.Step.Pack.Place+": "+r.Pack.OneMore+".", v.width, 2)...)
+		put(lines(plain, "Thicker, "+r.Step.Pack.Place+": "+r.Pack.OneMore+".", v.width, 2))
 	}
 	if p := r.Pack; p != nil && p.Keep != nil {
-		out = append(out, lines(plain, "Asked about another setting: "+p.Keep.Words, v.width, 4)...)
+		put(lines(plain, "Asked about another setting: "+p.Keep.Words, v.width, 4))
 	} else if p != nil && p.KeepWaits != "" {
-		out = append(out, lines(plain, "Asked about another setting: "+p.KeepWaits+".", v.width, 2)...)
+		put(lines(plain, "Asked about another setting: "+p.KeepWaits+".", v.width, 2))
 	}
 	if r.Text != "" && r.Check == nil {
-		out = append(out, lines(plain, capital(r.Text)+".", v.width, 2)...)
+		put(lines(plain, capital(r.Text)+".", v.width, 2))
 	}
 	if len(out) == 0 && len(urgentLines(v, r)) == 0 {
-		out = beforeLines(v, r)
+		put(beforeLines(v, r))
 	}
 	for _, n := range r.Notes {
-		out = append(out, lines(warn, "Note: "+n, v.width, 2)...)
+		put(lines(warn, "Note: "+n, v.width, 2))
 	}
 	if r.Expansion != nil && (r.Expansion.Matters || r.Expansion.Corrected) {
-		out = append(out, lines(plain, capital(r.Expansion.Words)+".", v.width, 2)...)
+		put(lines(plain, capital(r.Expansion.Words)+".", v.width, 2))
 	}
+	return out
+}
+
+// within keeps lines to so many, the last of them marked where more are left out.
+func within(of []line, most, width int) []line {
+	if len(of) <= most {
+		return of
+	}
+	if most < 1 {
+		return nil
+	}
+	out := append([]line{}, of[:most]...)
+	last := out[most-1].cut(width - 2)
+	if n := len(last); n == 0 || !strings.HasSuffix(last[n-1].text, "…") {
+		last = append(last, span{" …", plain})
+	}
+	out[most-1] = last
 	return out
 }
 
