@@ -224,6 +224,9 @@ func readCommands(ctx context.Context, in io.Reader, obey func([]byte)) error {
 		case line := <-got:
 			obey(line)
 		case err := <-failed:
+			if errors.Is(err, bufio.ErrTooLong) {
+				return fmt.Errorf("standard input: a line has more than %d KiB, and the bench is stopped: write one command a line", maxLine>>10)
+			}
 			if err != nil {
 				return fmt.Errorf("standard input: %w", err)
 			}
