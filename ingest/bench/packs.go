@@ -45,6 +45,9 @@ func (c Fit) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 		return Reply{}, err
 	}
 	r := b.results.Of(c.Step)
+	if err := onePack(r.Step, measured); err != nil {
+		return Reply{}, err
+	}
 	// At a pack that is fitted and right, the presses shown are that one's.
 	pressed := r.Step.Pack.Presses > 0 && r.Left == 0 && len(r.Presses) > 0 && r.Status != overhaul.Done
 	switch {
@@ -61,6 +64,30 @@ func (c Fit) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 		return Reply{}, err
 	}
 	return Reply{Words: fmt.Sprintf("%s is fitted; build %d.", c.Step, b.results.Build) + words + b.lowSince(low)}, nil
+}
+
+// mostApart is how far figures of one pack may lie apart, in mm, where its sheet does
+// not say (chosen, no source): more is a burr, dirt, or leaves typed one by one.
+const mostApart = "0.10"
+
+// onePack refuses figures that cannot be of one pack at several places.
+func onePack(st *sheet.Step, measured []quantity.Value) error {
+	if len(measured) == 0 {
+		return nil
+	}
+	most, ok := st.Agree()
+	if !ok {
+		var err error
+		if most, err = quantity.Parse(mostApart, quantity.MM); err != nil {
+			return err
+		}
+	}
+	byLength := func(a, b quantity.Value) int { return a.Exact().Cmp(b.Exact()) }
+	low, high := slices.MinFunc(measured, byLength), slices.MaxFunc(measured, byLength)
+	if most.Exact().Less(high.Exact().Sub(low.Exact())) {
+		return fmt.Errorf("%s and %s lie more than %s apart: each figure is the whole pack, measured at another place; leaves are given as leaves", low, high, most)
+	}
+	return nil
 }
 
 // exchange takes a pack's leaves out of its tray and puts those of the pack that
