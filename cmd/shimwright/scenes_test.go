@@ -133,7 +133,7 @@ func recipes() []recipe {
 				h.do(t, bench.DrawPiece{Standard: "tall post", Piece: "S-31"})
 				h.do(t, bench.DrawPiece{Standard: "straightedge", Piece: "E-02"})
 				h.press(t, "D07", "33.380 mm", "1.314 mm")
-			}, shows: heldWith("Read as in")},
+			}, shows: heldWith("Read in inches")},
 		{scene: sc("wrong-piece", "The short post was named for the tall one: the worked figure says so.", face),
 			upTo: face, round: 1, alter: func(f fact.Fact) fact.Fact {
 				// A bench refuses a post of another nominal by now; a job of an

@@ -297,7 +297,7 @@ func TestTakenAgainstOtherGuards(t *testing.T) {
 	r.refused(Take{held, "it is right"}, "cannot count yet: Say which tall post")
 	r.do(DrawPiece{"tall post", "S-31"})
 	r.do(DrawPiece{"straightedge", "E-02"})
-	r.refused(Take{held, "it is right"}, "1.31 from D09, which states no unit, misses", "Read as in it would be 33.274 mm", "take it once more and say why")
+	r.refused(Take{held, "it is right"}, "1.31 from D09, which states no unit, misses", "Read in inches it would be 33.274 mm", "take it once more and say why")
 	r.do(Take{held, "the stone was short"})
 	s = r.Snapshot()
 	if got := s.Results.Of(face).Presses; len(got) != 1 || strings.Join(got[0].Entry.Pieces, " ") != "S-31 E-02" {
@@ -377,7 +377,7 @@ func TestStoryUnitsInTheBench(t *testing.T) {
 	r.wants(p, fact.Taken, "the gauge is on in, that is 33.38068 mm.")
 	before := results(r.Snapshot())
 	p, s := r.raw("D09", "1.314\r")
-	r.wants(p, fact.Held, "which states no unit", "Read as in it would be 33.3756 mm, which fits.", "Press the gauge's unit key, check its zero, press again.")
+	r.wants(p, fact.Held, "which states no unit", "Read in inches it would be 33.3756 mm, which fits.", "Press the gauge's unit key, check its zero, press again.")
 	if results(s) != before {
 		t.Error("a held press changed a figure")
 	}

@@ -28,10 +28,23 @@ func unit(c Case) *Decision {
 	}
 	if other, ok := wouldFit(v, b); ok {
 		return held(fact.UnitMissed, "Press the gauge's unit key, check its zero, press again.",
-			"%s from %s, which states no unit, misses %s .. %s. Read as %s it would be %s, which fits.",
-			v.Digits(), c.Sample.Gauge, b.Low, b.High, other, shown(v.In(other), b.Low.Unit()))
+			"%s from %s, which states no unit, misses %s .. %s. Read in %s it would be %s, which fits.",
+			v.Digits(), c.Sample.Gauge, b.Low, b.High, unitWords(other), shown(v.In(other), b.Low.Unit()))
 	}
 	return nil
+}
+
+// unitWords names a unit of length where its sign would be taken for a word.
+func unitWords(u quantity.Unit) string {
+	switch u {
+	case quantity.Inch:
+		return "inches"
+	case quantity.Hundredth:
+		return "hundredths of a mm"
+	case quantity.Micron:
+		return "thousandths of a mm"
+	}
+	return u.String()
 }
 
 // shown converts a figure for people.

@@ -102,7 +102,7 @@ func TestInchAmongMillimetres(t *testing.T) {
 	r.wants(fact.Taken, "the gauge is on in, that is 33.38068 mm.")
 	before := picture(r.results)
 	r.press("D07", "depth gauge", "1.314 mm", false)
-	r.wants(fact.Held, "Read as in it would be 33.3756 mm", "Press the gauge's unit key")
+	r.wants(fact.Held, "Read in inches it would be 33.3756 mm", "Press the gauge's unit key")
 	if picture(r.results) != before {
 		t.Error("a held press changed a figure")
 	}
