@@ -243,7 +243,7 @@ func (b *Bench) end(ctx context.Context, f fact.Fact, how string) (Reply, error)
 func AsFound(res *overhaul.Results) []fact.Judged {
 	var out []fact.Judged
 	for _, r := range res.Steps {
-		if f, ok := judgement(r); ok && f.Verdict == asFound {
+		if f, ok := JudgementOf(r); ok && f.Verdict == asFound {
 			out = append(out, f)
 		}
 	}

@@ -138,7 +138,7 @@ func (c Concede) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	f, ok := judgement(b.results.Of(c.Step))
+	f, ok := JudgementOf(b.results.Of(c.Step))
 	switch {
 	case !ok:
 		return Reply{}, fmt.Errorf("%s is not judged yet: a concession lets be what was found, and nothing is", c.Step)

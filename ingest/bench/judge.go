@@ -14,7 +14,7 @@ import (
 func judgements(j *job.Job, now *overhaul.Results, program string) []fact.Fact {
 	var out []fact.Fact
 	for _, r := range now.Steps {
-		f, ok := judgement(r)
+		f, ok := JudgementOf(r)
 		if !ok {
 			continue
 		}
@@ -46,10 +46,7 @@ const asFound = "as found"
 // JudgementOf is a step's judgement as a bench stores it, but for what its job and
 // its program tell: leaves, build state, training, digest, version. False where
 // there is none.
-func JudgementOf(r *overhaul.Result) (fact.Judged, bool) { return judgement(r) }
-
-// judgement is a step's judgement as it stands; false where there is none.
-func judgement(r *overhaul.Result) (fact.Judged, bool) {
+func JudgementOf(r *overhaul.Result) (fact.Judged, bool) {
 	switch {
 	case r == nil:
 		return fact.Judged{}, false

@@ -104,7 +104,7 @@ const packFigures = 3
 // as far as its form has them.
 func differences(j *job.Job, res *overhaul.Results, s journal.Stored, old fact.Judged) []Difference {
 	d := Difference{Job: j.ID, Seq: s.Seq, Step: old.Step, Program: old.Program}
-	now, ok := judgement(res.Of(old.Step))
+	now, ok := JudgementOf(res.Of(old.Step))
 	if !ok {
 		d.Stored = old.Words
 		return []Difference{d}
