@@ -96,9 +96,12 @@ func unjudged(j *job.Job) ([]Difference, error) {
 	return out, nil
 }
 
-// packFigures is the first version of a judgement's form that carries of a pack its
-// leaves, its total and how sure its worked size is.
-const packFigures = 3
+// The first versions of a judgement's form that carry what a re-shim moved, and of a
+// pack its leaves, its total and how sure its worked size is.
+const (
+	moveFigures = 2
+	packFigures = 3
+)
 
 // differences holds a stored judgement to the one worked out now, field by field,
 // as far as its form has them.
@@ -113,11 +116,15 @@ func differences(j *job.Job, res *overhaul.Results, s journal.Stored, old fact.J
 	if now.What == whatPack && s.Version < packFigures {
 		now.Leaves, now.Total, now.Uncertainty = nil, "", ""
 	}
+	if s.Version < moveFigures {
+		now.Moved, now.Changed = "", ""
+	}
 	var out []Difference
 	for _, f := range []struct{ field, stored, now string }{
 		{"kind", old.What, now.What}, {"verdict", old.Verdict, now.Verdict}, {"figure", old.Value, now.Value},
 		{"lower limit", old.Low, now.Low}, {"upper limit", old.High, now.High}, {"uncertainty", old.Uncertainty, now.Uncertainty},
 		{"mean", old.Mean, now.Mean}, {"spread", old.Spread, now.Spread}, {"points", strings.Join(old.Points, ", "), strings.Join(now.Points, ", ")},
+		{"move", old.Moved, now.Moved}, {"change by a move", old.Changed, now.Changed},
 		{"leaves", strings.Join(old.Leaves, ", "), strings.Join(now.Leaves, ", ")}, {"total", old.Total, now.Total},
 		{"build state", strconv.Itoa(old.Build), strconv.Itoa(now.Build)}, {"training", strconv.FormatBool(old.Training), strconv.FormatBool(now.Training)},
 		{"sheet", old.Digest, now.Digest}, {"sentence", old.Words, now.Words}, {"advice", old.Advice, now.Advice},

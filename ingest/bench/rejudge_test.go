@@ -26,12 +26,16 @@ func TestRejudge(t *testing.T) {
 	last, _ := c.job.Judged("end float found")
 	false1, false2 := last.Fact, fact.Judged{Step: "shaft height", What: "backlash", Verdict: "good", Words: "fine", Program: "0.9"}
 	false1.Value, false1.Verdict = "0.11", "out high"
-	put(t, c.journal, of("job/0001", false1, false2, fact.Abandoned{Reason: "x"})...)
+	false3 := last.Fact
+	false3.Moved, false3.Changed = "0.03", "0.021"
+	put(t, c.journal, of("job/0001", false3, false1, false2, fact.Abandoned{Reason: "x"})...)
 	judged, diff, err = Rejudge(t.Context(), c.journal.Reader, "0001")
-	if err != nil || judged != 7 || len(diff) != 4 {
+	if err != nil || judged != 8 || len(diff) != 6 {
 		t.Fatalf("%d judged, %v, %v", judged, diff, err)
 	}
 	for i, want := range []string{
+		`end float found: its move is stored as "0.03" by version test; this program works out "".`,
+		`end float found: its change by a move is stored as "0.021" by version test; this program works out "".`,
 		`end float found: its verdict is stored as "out high" by version test; this program works out "good".`,
 		`end float found: its figure is stored as "0.11" by version test; this program works out "0.12".`,
 		`shaft height: judged "fine" by version 0.9; this program judges nothing there.`,
