@@ -237,3 +237,19 @@ func BenchmarkBoard(b *testing.B) {
 		return
 	}
 }
+
+// Of many benches whose rows are not to be trusted, none is left out in silence.
+func TestBehindNotes(t *testing.T) {
+	for n, want := range map[int]string{0: "", 1: "bay 1", mostBehind: "bay 1, bay 2, bay 3, bay 4, bay 5", mostBehind + 1: "bay 1, bay 2, bay 3, bay 4, bay 5, 1 bay more", 30: "bay 1, bay 2, bay 3, bay 4, bay 5, 25 bays more"} {
+		var benches, got []string
+		for i := range n {
+			benches = append(benches, fmt.Sprintf("bay %d", i+1))
+		}
+		for _, x := range behindNotes(benches) {
+			got = append(got, x.Bench)
+		}
+		if all := strings.Join(got, ", "); all != want {
+			t.Errorf("%d behind: %s, want %s", n, all, want)
+		}
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"time"
 
@@ -36,12 +37,12 @@ func openShop(ctx context.Context, a shop.Address, watched bool) (*shopSource, e
 	}
 	s := &shopSource{pg.NewBoard(pg.New(a), time.Now), name}
 	err = s.Check(ctx)
-	for _, passing := range []error{shop.ErrGone, shop.ErrSlow, shop.ErrFull} {
-		if watched && errors.Is(err, passing) {
-			err = nil
-		}
+	passing := errors.Is(err, shop.ErrGone) || errors.Is(err, shop.ErrSlow) || errors.Is(err, shop.ErrFull)
+	if err != nil && !(watched && passing) {
+		s.Close()
+		return nil, shopError(err)
 	}
-	return s, shopError(err)
+	return s, nil
 }
 
 // shopPace is the least time between two looks, whatever is heard.
@@ -128,18 +129,25 @@ func (s *shopSource) Notes(context.Context) ([]board.Note, error) {
 	for _, n := range s.Board.Notes() {
 		out = append(out, board.Note{Bench: n.Bench, Says: n.Words, At: n.Since, Last: n.Last, Still: n.Still})
 	}
-	for i, name := range s.Behind(fact.Rows().Version) {
-		if i == mostBehind {
-			break
-		}
+	return append(out, behindNotes(s.Behind(fact.Rows().Version))...), nil
+}
+
+// mostBehind is how many benches with such rows are named; of others it is said how
+// many there are.
+const mostBehind = 5
+
+// behindNotes are of benches whose rows are not to be trusted.
+func behindNotes(benches []string) []board.Note {
+	if more := len(benches) - mostBehind; more > 0 {
+		benches = append(slices.Clone(benches[:mostBehind]), counted(more, "bay more", "bays more"))
+	}
+	var out []board.Note
+	for _, name := range benches {
 		out = append(out, board.Note{Bench: name, Still: true,
 			Says: "its list of jobs was made by another program, or is being made: run this program's version on that bench, which makes it anew"})
 	}
-	return out, nil
+	return out
 }
-
-// mostBehind is how many benches with such rows are named.
-const mostBehind = 5
 
 // Opened is how a job was opened.
 func (s *shopSource) Opened(ctx context.Context, of store.Job) (fact.Opened, error) {

@@ -61,6 +61,19 @@ func openHall(t *testing.T) hall {
 	return h
 }
 
+// shopAway has the bench file name a shop that does not answer.
+func (h hall) shopAway(t *testing.T) {
+	t.Helper()
+	text, err := os.ReadFile(h.file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text = append(text, "relay: {server: 127.0.0.1, port: 1, database: shop, user: bay, encrypted: no}\n"...)
+	if err := os.WriteFile(h.file, text, 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
 func (h hall) start(t *testing.T, facts map[int64]string) *program {
 	t.Helper()
 	p := &program{t: t, cmd: exec.Command("shimwright", "bench", "--headless", h.file), lines: make(chan map[string]any, 1000), facts: facts}

@@ -41,14 +41,7 @@ func logged(t *testing.T, h hall, work func(p *program), args ...string) string 
 // gauge sends written out; a job's presses and what is secret are not.
 func TestLogOfABench(t *testing.T) {
 	h := openHall(t)
-	text, err := os.ReadFile(h.file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	text = append(text, "relay: {server: 127.0.0.1, port: 1, database: shop, user: bay, encrypted: no}\n"...)
-	if err := os.WriteFile(h.file, text, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	h.shopAway(t)
 	log := logged(t, h, func(p *program) {
 		p.until("the micrometer", connected("M02"))
 		p.say(`{"do": "open", "sheet": "fw3", "serial": "K-1"}`)

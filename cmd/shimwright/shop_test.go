@@ -252,7 +252,7 @@ func TestShop(t *testing.T) {
 		p.open(fmt.Sprintf("K-%d", n+1))
 		at = append(at, p)
 	}
-	w.see(t, "2 jobs, 2 open", "K-1 Har", "K-2 Har")
+	w.see(t, "2 jobs, 2 open", "bay 1 K-1", "bay 2 K-2")
 	for n, b := range bays {
 		w.find(b.name)
 		w.see(t, fmt.Sprintf(`with "%s"`, b.name), "1 job, 1 open")
@@ -328,7 +328,7 @@ func (d *office) copiesAndBackups(t *testing.T, w *wall, bays []*bay) {
 	p.says("The shop's database was restored from an older backup")
 	p.sent()
 	p.leave()
-	w.see(t, "! BAY bay 1: The shop's database was restored from an older backup", "L-1 Har")
+	w.see(t, "! BAY bay 1: The shop's database was restored from an older backup", "bay 1 L-1")
 	got := d.obey("board", "--shop", "--plain", "--training")
 	for _, words := range []string{"BAY: bay 1: a copy of", "BAY: bay 1: this bench's journal is older", "BAY: bay 1: The shop's database was restored", "Bays that do not ship as they should: 3", "L-1"} {
 		if !strings.Contains(got, words) {
@@ -375,14 +375,14 @@ func TestShopGoes(t *testing.T) {
 	p.until("the micrometer", connected("M02"))
 	p.open("K-1")
 	w := lead(t, d.lead)
-	w.see(t, "K-1 Har")
+	w.see(t, "bay 1 K-1")
 	order("kill")
-	w.see(t, "! The shop cannot be read, and what stands here is what it was. Next try in", "K-1 Har")
+	w.see(t, "! The shop cannot be read, and what stands here is what it was. Next try in", "bay 1 K-1")
 	p.open("K-2")
 	press(t, b.gauges, "M02", "42.37 mm")
 	p.until("a press while there is no shop", pressed)
 	order("start")
-	w.see(t, "K-2 Har")
+	w.see(t, "bay 1 K-2")
 	w.until(t, "no more trouble", func(s string) bool { return !strings.Contains(s, "cannot be read") })
 	p.leave()
 }
