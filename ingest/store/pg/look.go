@@ -17,6 +17,9 @@ import (
 //
 // It numbers what it saw of the shop by marks that go up. Over a single bench a
 // mark is the number of the newest fact, as over that bench's journal.
+//
+// Since and Registers are called by one goroutine at a time, because what one finds
+// stale the other folds; all else by any.
 type Board struct {
 	*Store
 	now func() time.Time
