@@ -99,6 +99,14 @@ type Pack struct {
 	KeepWaits string
 }
 
+// FittedWords says in words how a fitted pack came out.
+func (p *Pack) FittedWords() string {
+	if p.ErrorDoes == "" { // nothing that the sheet names rests on it
+		return "fitted"
+	}
+	return "fitted: " + p.ErrorDoes
+}
+
 // A Near is a pack that comes near and is not good.
 type Near struct {
 	Pack    stock.Pack

@@ -90,7 +90,7 @@ func checkJudgement(r *overhaul.Result) fact.Judged {
 
 func packJudgement(r *overhaul.Result) fact.Judged {
 	p := r.Pack
-	f := fact.Judged{Step: r.Step.Name, What: whatPack, Verdict: ring.Good.String(), Words: "fitted: " + p.ErrorDoes, Value: p.Error.String(),
+	f := fact.Judged{Step: r.Step.Name, What: whatPack, Verdict: ring.Good.String(), Words: p.FittedWords(), Value: p.Error.String(),
 		Total: p.Fitted.Value.String()}
 	f.Low, f.High = p.Within.Neg().String(), p.Within.String()
 	if r.Budget != nil && r.Budget.Expanded.Sign() > 0 {

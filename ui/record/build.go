@@ -50,6 +50,15 @@ func ruleWords(rule string, s *sheet.Sheet) string {
 	return "guarded: good is inside the limits by at least the uncertainty U (" + wide + "), out is outside them by at least U, between is too close to call"
 }
 
+// ruleText is the rule as it is printed.
+func (r *Record) ruleText() string {
+	out := "Rule: " + r.Rule + "."
+	if len(r.Packs) > 0 && strings.HasPrefix(r.Rule, "guarded") {
+		out += " Packs as fitted, and figures worked two ways, are held to their limits as they stand; U says how sure they are."
+	}
+	return out
+}
+
 func stateWords(s store.State) string {
 	switch s {
 	case "":

@@ -178,7 +178,7 @@ func (p *paper) verdicts(r *Record) {
 			p.words(margin+6, across-6, "B", v.Concession)
 		}
 	}
-	p.words(margin, across, "", "Rule: "+r.Rule+".")
+	p.words(margin, across, "", r.ruleText())
 }
 
 func (p *paper) packs(r *Record) {

@@ -119,7 +119,8 @@ func (w *walked) packVerdict(x *overhaul.Result) Verdict {
 	if x.Status != overhaul.Done {
 		v.Verdict, v.Words = strings.ToUpper(string(x.Status)), x.Problem
 	}
-	w.conceded(&v, p.ErrorDoes, x.Problem, "fitted: "+p.ErrorDoes)
+	// "fitted: " with nothing behind it was written once
+	w.conceded(&v, p.ErrorDoes, x.Problem, p.FittedWords(), "fitted: "+p.ErrorDoes)
 	return v
 }
 

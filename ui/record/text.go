@@ -197,7 +197,7 @@ func (r *Record) verdictsText(t *text) {
 			t.words("      ", v.Concession)
 		}
 	}
-	t.words("  ", "Rule: "+r.Rule+".")
+	t.words("  ", r.ruleText())
 }
 
 func (r *Record) packsText(t *text) {
