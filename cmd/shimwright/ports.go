@@ -123,9 +123,14 @@ func listPorts(w io.Writer, listed []port.Listed, gauges []portGauge, now time.T
 		fmt.Fprintln(t, "no serial port was found: plug a cable in, or see whether this user may open ports\t\t\t\t")
 	}
 	for _, g := range gauges {
-		if !found[g.ID] {
-			fmt.Fprintf(t, "%s\t\t\t%s: on none of the ports above\t%s\n", g.Find.Path+g.Find.USBSerial, g.words(), g.pressed(now))
+		if found[g.ID] {
+			continue
 		}
+		where := "on none of the ports above"
+		if path, err := resolve(g.Find.Path); g.Find.Path != "" && err == nil {
+			where = "on " + path + ", which is there and none of the ports above" // a pseudo-terminal, as a rule
+		}
+		fmt.Fprintf(t, "%s\t\t\t%s: %s\t%s\n", g.Find.Path+g.Find.USBSerial, g.words(), where, g.pressed(now))
 	}
 	return t.Flush()
 }

@@ -5,6 +5,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -42,9 +43,15 @@ func TestListPorts(t *testing.T) {
 		{Gauge: gauge("I03", "1", port.Find{USBSerial: "B7"}), last: pressed("0.21 mm", 3*time.Hour)},
 		{Gauge: gauge("I04", "2", port.Find{USBSerial: "B7"})},
 		{Gauge: gauge("F05", "", port.Find{USBSerial: "C9"}), last: pressed("38.0 N", time.Second)},
+		{Gauge: gauge("V06", "", port.Find{Path: "/dev/serial/by-id/virtual"}), last: pressed("1.00 mm", time.Second)},
+		{Gauge: gauge("G08", "", port.Find{Path: "/dev/serial/by-id/gone"})},
 	}
 	resolve := func(p string) (string, error) {
-		return map[string]string{"/dev/serial/by-path/one": "/dev/ttyUSB1"}[p], nil
+		at, ok := map[string]string{"/dev/serial/by-path/one": "/dev/ttyUSB1", "/dev/serial/by-id/virtual": "/dev/pts/7"}[p]
+		if !ok {
+			return "", os.ErrNotExist
+		}
+		return at, nil
 	}
 	var out bytes.Buffer
 	if err := listPorts(&out, listed, gauges, now, resolve); err != nil {
@@ -56,6 +63,8 @@ func TestListPorts(t *testing.T) {
 /dev/ttyUSB2  B7                                         I03 on channel 1, I04 on channel 2  0.21 mm, 3 h ago, none
 /dev/ttyS0    not USB
 C9                                                       F05: on none of the ports above   38.0 N, just now
+/dev/serial/by-id/virtual V06: on /dev/pts/7, which is there and none of the ports above 1.00 mm, just now
+/dev/serial/by-id/gone G08: on none of the ports above none
 `
 	squeeze := func(s string) string {
 		var lines []string
