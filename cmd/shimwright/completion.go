@@ -85,9 +85,10 @@ type completer func(c *cobra.Command) []string
 // at once completes nothing.
 func completes(root *cobra.Command) {
 	behind := map[string][]completer{ // one for each argument
-		"shimwright solve": {theSheets}, "shimwright record": {theJobs}, "shimwright trace": {theGauges}, "shimwright export": {exportKinds},
+		"shimwright solve": {theSheets}, "shimwright record": {theJobs}, "shimwright trace": {gaugesAndPieces}, "shimwright export": {exportKinds},
 		"shimwright ports teach": {theGauges}, "shimwright sheet check": {theSheets}, "shimwright sheet approve": {theSheets},
 		"shimwright gauges certify": {theGauges}, "shimwright gauges withdraw": {theGauges},
+		"shimwright pieces certify": {thePieces}, "shimwright pieces withdraw": {thePieces},
 	}
 	flags := map[string]completer{"job": theJobs, "sheet": theSheets}
 	allUnder(root, func(c *cobra.Command) {
@@ -148,6 +149,21 @@ func theGauges(c *cobra.Command) []string {
 	}
 	return out
 }
+
+// thePieces are the certified pieces of the bench file, with their sizes.
+func thePieces(c *cobra.Command) []string {
+	f, err := readBenchFile(benchNamed(c))
+	if err != nil {
+		return nil
+	}
+	var out []string
+	for _, p := range f.Pieces {
+		out = append(out, p.ID+"\t"+p.Size.String())
+	}
+	return out
+}
+
+func gaugesAndPieces(c *cobra.Command) []string { return append(theGauges(c), thePieces(c)...) }
 
 // theJobs are the newest of the bench's journal, with the serial number of each.
 func theJobs(c *cobra.Command) []string {
