@@ -8,10 +8,12 @@ import (
 	"shimwright/ui/term"
 )
 
-// ringWide is the room for the ring beside its words, and legendFrom the height
+// ringWide is the least room for the ring beside its words, ringLabels what its
+// labels take of it, less what the height has for them, and legendFrom the height
 // from which what its marks mean is written below it.
 const (
 	ringWide   = 42
+	ringLabels = 18
 	legendFrom = 15
 )
 
@@ -29,9 +31,9 @@ func (v *view) panelRows(width, height int) []draw.Row {
 	if !r.isRing {
 		return append(out, term.Lines(draw.Plain, r.noRing(), width, height)...)
 	}
-	drawn := ringRows(r.drawing(), min(ringWide, width/2), height)
-	said := r.sayRing(width-min(ringWide, width/2)-2, height, v.series())
-	return append(out, term.Beside(drawn, said, min(ringWide, width/2), "  ")...)
+	wide := min(width/2, max(ringWide, 2*height+ringLabels))
+	said := r.sayRing(width-wide-2, height, v.series())
+	return append(out, term.Beside(ringRows(r.drawing(), wide, height), said, wide, "  ")...)
 }
 
 // noRing says what there is of a job whose ring was not judged.

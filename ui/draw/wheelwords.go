@@ -22,7 +22,7 @@ func (r Ring) legend(look Look) []Row {
 		}
 	}
 	if f := r.Fit; f != nil && f.Once.Sight == ring.Whole {
-		low := "L lowest of the curve " + f.Low.Value.ShowUnit(r.Unit, r.Places)
+		low := "L curve lowest " + f.Low.Value.ShowUnit(r.Unit, r.Places)
 		if f.Low.At.Known {
 			low += fmt.Sprintf(" at %.0f deg", f.Low.At.Degrees)
 		} else {

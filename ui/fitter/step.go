@@ -61,14 +61,14 @@ func statusShape(s overhaul.Status) string {
 
 // statusWord is how a step stands, in a word. HELD is said of presses alone: a
 // check that failed, a pack that is not the one wanted and a figure that is not
-// believed have words of their own.
+// believed, of a pack not made yet too, have words of their own.
 func statusWord(r *overhaul.Result) string {
 	switch {
 	case r.Status != overhaul.Held:
 		return strings.ToUpper(string(r.Status))
 	case r.Check != nil:
 		return "NOT PASSED"
-	case r.Pack != nil:
+	case r.Pack != nil && (r.Pack.Fitted != nil || len(r.Presses) > 0):
 		return "PACK NOT RIGHT"
 	}
 	return "IN DOUBT"
