@@ -53,6 +53,8 @@ func (c Fit) carryOut(ctx context.Context, b *Bench) (Reply, error) {
 	switch {
 	case r.Status == overhaul.Stopped:
 		return Reply{}, fmt.Errorf("%s", r.Problem)
+	case len(measured) == 0 && r.Step.Pack.Presses > 0 && !pressed && r.Left == 0 && r.Wants != "":
+		return Reply{}, fmt.Errorf("%s is not to be fitted yet: %s", c.Step, r.Wants)
 	case len(measured) == 0 && r.Step.Pack.Presses > 0 && !pressed:
 		return Reply{}, fmt.Errorf("measure the pack first: %d presses over it are wanted", r.Left)
 	case len(leaves) == 0 && len(measured) == 0 && !pressed:
