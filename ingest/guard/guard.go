@@ -243,10 +243,10 @@ func double(c Case) *Decision {
 		return nil
 	}
 	if c.Before.Value.Exact().Equal(c.Sample.Value.Exact()) {
-		return aside(fact.Double, "Lift, reseat and press for the next spot.", "One press counted: %s came again from %s within %s.", c.Sample.Value, c.Sample.Gauge, c.Windows.Double)
+		return aside(fact.Double, "Lift, reseat and press for the next spot.", "One press counted: %s came again from %s within %g s.", c.Sample.Value, c.Sample.Gauge, c.Windows.Double.Seconds())
 	}
 	d := held(fact.Double, "Strike both and press once, or take the one that is right.",
-		"%s and %s came from %s within %s: which is right?", c.Before.Value, c.Sample.Value, c.Sample.Gauge, c.Windows.Double)
+		"%s and %s came from %s within %g s: which is right?", c.Before.Value, c.Sample.Value, c.Sample.Gauge, c.Windows.Double.Seconds())
 	d.HoldBefore = !c.Before.Held
 	return d
 }

@@ -143,7 +143,7 @@ func TestGuards(t *testing.T) {
 		{"wrong kind", func(c *Case) { c.Kind = "micrometer" }, fact.Aside, `That was D07, a micrometer; the step "pinion face height" wants a depth gauge.`, "Press on a depth gauge."},
 		{"full", func(c *Case) { c.Full = true }, fact.Aside, "has all its presses", "take this one again"},
 
-		{"the same again at once", func(c *Case) { c.Before = before("33.38 mm", 0) }, fact.Aside, "One press counted: 33.38 mm came again from D07 within 800ms.", "Lift, reseat"},
+		{"the same again at once", func(c *Case) { c.Before = before("33.38 mm", 0) }, fact.Aside, "One press counted: 33.38 mm came again from D07 within 0.8 s.", "Lift, reseat"},
 		{"the same again just too soon", func(c *Case) { c.Before = before("33.38 mm", 800*time.Millisecond-1) }, fact.Aside, "One press counted", ""},
 		{"the same again at 0.8 s", func(c *Case) { c.Before = before("33.38 mm", 800*time.Millisecond) }, fact.Taken, "33.38 mm from D07 at", ""},
 		{"the same figure with another last digit", func(c *Case) { c.Before = before("33.380 mm", 0) }, fact.Aside, "One press counted", ""},

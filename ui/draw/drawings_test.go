@@ -68,7 +68,7 @@ func leafOf(size string, n int) stock.Leaf {
 func TestPacks(t *testing.T) {
 	d := drawn{t: t}
 	x := quantity.MustExact
-	want := x("1.370")
+	want, below := x("1.370"), x("-1.660")
 	three := []stock.Leaf{leafOf("1.00", 1), leafOf("0.05", 1), leafOf("0.30", 1)}
 	tray := []stock.Leaf{leafOf("1.00", 6), leafOf("0.30", 6), leafOf("0.20", 4), leafOf("0.05", 6)}
 	for name, p := range map[string]Packs{
@@ -83,6 +83,7 @@ func TestPacks(t *testing.T) {
 		}},
 		"measured alone": {Unit: quantity.MM, Places: 3, Rows: []Leaved{{Name: "fitted", Total: x("10.09")}}},
 		"nothing":        {Unit: quantity.MM, Places: 3},
+		"below nought":   {Wanted: &below, Within: x("0.025"), Unit: quantity.MM, Places: 3, Stock: []stock.Leaf{leafOf("0.10", 10)}},
 	} {
 		one := drawn{t: t}
 		one.add(name, p.Draw, 80, 20)

@@ -211,6 +211,13 @@ func offWords(off quantity.Exact, u quantity.Unit, places int32) string {
 
 // wantedRow marks the wanted length under the strips and the ends of the ruler.
 func (p Packs) wantedRow(strip int, look Look) Row {
+	if len(p.Rows) == 0 { // nothing stands above it to be measured against
+		words := fmt.Sprintf("%-*s%s", nameCells, "wanted", p.Wanted.ShowUnit(p.Unit, p.Places))
+		if p.Within.Sign() > 0 {
+			words += " ± " + p.Within.Show(p.Unit, p.Places)
+		}
+		return Row{{words, Plain}}.Clip(look.Width)
+	}
 	at := max(0, int(p.Wanted.Float()*p.scale(strip)+0.5)-1)
 	words := "wanted " + p.Wanted.ShowUnit(p.Unit, p.Places)
 	mark := "▲"

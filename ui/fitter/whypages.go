@@ -156,7 +156,7 @@ func whyWords(v *view, r *overhaul.Result) []string {
 		add(r.Problem)
 	}
 	if p := r.Pack; p != nil {
-		if p.OneMore != "" {
+		if p.OneMore != "" && r.Status != overhaul.Stopped {
 			add("Thicker, " + r.Step.Pack.Place + ": " + p.OneMore + ".")
 		}
 		for _, s := range []string{p.Squeeze, p.Effect, p.ErrorDoes} {
