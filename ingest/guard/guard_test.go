@@ -148,7 +148,7 @@ func TestGuards(t *testing.T) {
 		{"the same again at 0.8 s", func(c *Case) { c.Before = before("33.38 mm", 800*time.Millisecond) }, fact.Taken, "33.38 mm from D07 at", ""},
 		{"the same figure with another last digit", func(c *Case) { c.Before = before("33.380 mm", 0) }, fact.Aside, "One press counted", ""},
 		{"the same length in another unit", func(c *Case) { value(c, "1.3 in", true); c.Before = before("33.02 mm", 0) }, fact.Aside, "One press counted", ""},
-		{"another figure too soon", func(c *Case) { c.Before = before("33.37 mm", 800*time.Millisecond-1) }, fact.Held, "33.37 mm and 33.38 mm came from D07 within 800ms: which is right?", "Strike both"},
+		{"another figure too soon", func(c *Case) { c.Before = before("33.37 mm", 800*time.Millisecond-1) }, fact.Held, "33.37 mm and 33.38 mm came from D07 within 0.8 s: which is right?", "Strike both"},
 		{"another figure at 0.8 s", func(c *Case) { c.Before = before("33.37 mm", 800*time.Millisecond) }, fact.Taken, "", ""},
 		{"the clock went back", func(c *Case) { c.Before = before("33.37 mm", -time.Hour) }, fact.Taken, "", ""},
 		{"the clock went back, the same figure", func(c *Case) { c.Before = before("33.38 mm", -1) }, fact.Taken, "", ""},
