@@ -125,6 +125,7 @@ func (u *ui) watch(app *tview.Application, ended <-chan struct{}) {
 		case <-u.ctx.Done():
 			return
 		case <-ages.C:
+			take = u.catchUp
 		case take = <-u.answers:
 		}
 		u.draw(app, func() { u.view.now = u.opts.Now(); take() }, ended)

@@ -44,7 +44,7 @@ func (u *ui) refresh(m *Model, missed bool) {
 
 // catchUp reads the job whose pages are open where they are behind, and once more
 // where something happened to it meanwhile. What cannot be read leaves them as they
-// are until the next model, which says why.
+// are and is tried again a second later.
 func (u *ui) catchUp() {
 	of, open := u.view.openPages()
 	if !open || !u.behind || u.refreshing {

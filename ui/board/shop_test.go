@@ -205,8 +205,6 @@ func TestPagesLoseNothing(t *testing.T) {
 			src.open <- bad
 			want := "3 presses"
 			if bad != nil {
-				src.memory.open("0046", "bay 1", "0044 as well", 0)
-				r.tick <- now()
 				want = "2 presses"
 			}
 			r.see(t, want)
