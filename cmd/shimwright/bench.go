@@ -60,6 +60,7 @@ training, and goes to a journal of its own beside the captures.`,
 	logging.flags(c.Flags())
 	c.Flags().StringVar(&w.capture, "capture", "", "record the bytes of every port in this folder")
 	c.Flags().StringVar(&w.play, "play", "", "play the captures of this folder in place of the ports")
+	c.Flags().BoolVar(&w.anew, "lists-anew", false, "first make the journal's lists, which boards and exports read, anew from its facts, where verify says that they differ")
 	c.Flags().IntVar(&w.speed, "speed", 1, "how many times as fast to play, 1 to 100")
 	c.MarkFlagsMutuallyExclusive("capture", "play")
 	return c

@@ -26,6 +26,8 @@ type through func(port.Config, port.Opener) (port.Config, port.Opener, error)
 type wires struct {
 	capture, play string // folders
 	speed         int
+	// anew has what follows from the journal's facts made anew.
+	anew bool
 	// between, which may be nil, changes each port behind what is made or
 	// played.
 	between through

@@ -8,7 +8,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"shimwright/ingest/journal"
 	"shimwright/ui/record"
 )
 
@@ -22,8 +21,10 @@ func newVerify() *cobra.Command {
 		Long: `Check a journal or a JSON build record; which it is, its content says.
 
 Of a journal every fact is read, its hash worked out again and held to the chain.
-It may run beside a working bench, and writes nothing. The chain shows damage and
-careless edits, and says at which fact. It is no proof against whoever owns the
+The lists of jobs and judgements that boards and exports read are worked anew from
+the facts, and so is what the journal keeps of its register and gauges; what differs
+is told. It may run beside a working bench, and writes nothing. The chain shows damage
+and careless edits, and says at which fact. It is no proof against whoever owns the
 disk, unless the last hash is kept elsewhere too. With --jobs every job in it is
 worked anew from its facts, and each judgement that comes out otherwise is told.
 
@@ -50,10 +51,19 @@ func verifyFile(c *cobra.Command, args []string, jobs bool) error {
 	case is:
 		return verifyRecord(c, args[0])
 	}
-	if err := verifyJournal(c, args[0]); err != nil || !jobs {
+	whole, err := verifyJournal(c, args[0])
+	if err != nil {
 		return err
 	}
-	return verifyJobs(c, args[0])
+	if jobs {
+		if err := verifyJobs(c, args[0]); err != nil {
+			return err
+		}
+	}
+	if !whole {
+		return errNotGood
+	}
+	return nil
 }
 
 // isRecord looks at how a file begins, and lets go of it before the journal's own
@@ -114,40 +124,6 @@ func verifyRecord(c *cobra.Command, name string) error {
 	}
 	if !v.Whole() {
 		return errNotGood
-	}
-	return nil
-}
-
-func verifyJournal(c *cobra.Command, path string) error {
-	r, err := journal.OpenReader(path)
-	if err != nil {
-		return journalError(err)
-	}
-	defer func() { _ = r.Close() }() // what closing after a read could say is not worth hearing
-	var broken *journal.Break
-	told, end := progressOn(c.ErrOrStderr())
-	defer end()
-	err = r.Verify(c.Context(), told)
-	end()
-	switch {
-	case errors.As(err, &broken):
-		if _, perr := fmt.Fprintf(c.OutOrStdout(), "%s is NOT WHOLE: %s\n", path, broken); perr != nil {
-			return machine("standard output", perr)
-		}
-		return errNotGood
-	case err != nil:
-		return journalError(err)
-	}
-	last, ok, err := r.Last(c.Context())
-	if err != nil {
-		return journalError(err)
-	}
-	words := "it holds no fact yet"
-	if ok {
-		words = fmt.Sprintf("%d facts, the last hash is %s", last.Seq, last.Hash)
-	}
-	if _, err := fmt.Fprintf(c.OutOrStdout(), "%s of bench %q is whole: %s\n", path, r.Bench(), words); err != nil {
-		return machine("standard output", err)
 	}
 	return nil
 }

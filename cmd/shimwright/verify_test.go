@@ -13,6 +13,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"shimwright/ingest/fact"
 	"shimwright/ingest/journal"
 )
 
@@ -146,4 +147,81 @@ func TestVerifyAndBackupOfAClosedFile(t *testing.T) {
 			t.Errorf("%s: status %d, %q", args[0], statusOf(err), complaint(err))
 		}
 	}
+}
+
+// A verdict that was changed in the list of judgements, which the chain does not
+// cover, is found, and the bench makes the list anew where it is told to.
+func TestVerifyFindsAChangedVerdict(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "a.journal")
+	options := journal.Options{Bench: "bay 2", Run: "r1", Now: time.Now, Rows: fact.Rows()}
+	j, err := journal.Open(path, options)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range []fact.Fact{fact.Opened{Drive: "fw3", Serial: "1", Sheet: "fw3", Issue: 1}, fact.Judged{Step: "backlash", What: "backlash", Verdict: "good", Program: "0.1"}} {
+		r, err := fact.Encode("job/0001", f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := j.Append(t.Context(), r); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := j.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := runVerify(t, path); err != nil || !strings.Contains(out, "is whole: 2 facts") || !strings.Contains(out, "Its lists follow from the facts: 1 job, 1 judgement.") {
+		t.Errorf("untouched: %q, %v", out, err)
+	}
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Exec(`UPDATE judgement SET verdict = 'out high'`); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+	out, err := runVerify(t, path)
+	if statusOf(err) != exitNotGood || !strings.Contains(out, "NOT WHOLE: its 2 facts are") ||
+		!strings.Contains(out, `DIFFERS: job 0001, the judgement of fact 2: its verdict is "out high", and from fact 2 follows "good"`) || !strings.Contains(out, "bench --lists-anew") {
+		t.Errorf("%q, %v", out, err)
+	}
+	benchFile := filepath.Join(t.TempDir(), "bench.yaml")
+	text := "bench: bay 2\njournal: " + path + `
+sheets: [fw3]
+profiles:
+  line: {line: 9600 8N1, assume: mm, parts: [sign, figure], end: CR}
+gauges:
+  D07: {kind: depth gauge, limit of error: 0.02 mm, profile: line, port: {usb serial: A10K3}}
+`
+	if err := os.WriteFile(benchFile, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := runBenchOnce(t, benchFile, "--headless"); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	if _, err := runVerify(t, path); statusOf(err) != exitNotGood {
+		t.Errorf("a bench that was not told to made the lists anew: %v", err)
+	}
+	if out, err := runBenchOnce(t, benchFile, "--headless", "--lists-anew"); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	if out, err := runVerify(t, path); err != nil {
+		t.Errorf("made anew: %q, %v", out, err)
+	}
+}
+
+// runBenchOnce runs a bench whose commands have ended before it begins.
+func runBenchOnce(t *testing.T, args ...string) (string, error) {
+	t.Helper()
+	root := newRoot("test", newBench)
+	var out bytes.Buffer
+	root.SetIn(strings.NewReader(""))
+	root.SetOut(&out)
+	root.SetErr(&out)
+	root.SetArgs(append([]string{"bench"}, args...))
+	err := root.Execute()
+	return out.String(), err
 }

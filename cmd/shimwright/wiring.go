@@ -116,7 +116,7 @@ func openBench(ctx context.Context, f *benchfile.File, folder string, w wires, o
 	}
 	told, end := progressOn(w.errors)
 	defer end()
-	j, err := journal.OpenContext(ctx, w.journal(f.Journal), journal.Options{Bench: f.Name, Run: run, Now: time.Now, Rows: fact.Rows(), Progress: told})
+	j, err := journal.OpenContext(ctx, w.journal(f.Journal), journal.Options{Bench: f.Name, Run: run, Now: time.Now, Rows: fact.Rows(), Anew: w.anew, Progress: told})
 	if err != nil {
 		return nil, journalError(err)
 	}

@@ -42,6 +42,25 @@ func loadAndKeepGauges(ctx context.Context, j *journal.Journal) (map[string]Taug
 	return out, j.Keep(ctx, journal.Kept{Name: taughtName, Version: taughtVersion, Seq: last.Seq, State: state})
 }
 
+// FoldOfGauges makes anew what a journal keeps of its gauges.
+func FoldOfGauges() journal.Fold {
+	out := map[string]Taught{}
+	return journal.Fold{Name: taughtName, Version: taughtVersion,
+		Then: func(s journal.Stored) error {
+			id, ok := strings.CutPrefix(s.Subject, gaugeSubject(""))
+			if !ok {
+				return nil
+			}
+			f, err := fact.Decode(s)
+			if err == nil {
+				out[id] = out[id].then(f)
+			}
+			return err
+		},
+		State: func() ([]byte, error) { return json.Marshal(out) },
+	}
+}
+
 // loadGauges gives how many facts it read, too. What is kept and cannot be read
 // is left aside.
 func loadGauges(ctx context.Context, r *journal.Reader) (out map[string]Taught, read int, err error) {

@@ -12,6 +12,7 @@ import (
 	"shimwright/calc/quantity"
 	"shimwright/devices"
 	"shimwright/ingest/fact"
+	"shimwright/ingest/journal"
 )
 
 // What is known of gauges is kept once many facts had to be read, and is the
@@ -44,6 +45,10 @@ func TestTaughtKept(t *testing.T) {
 		t.Error(diff)
 	}
 	put(t, j, of(gaugeSubject("D07"), fact.Looked{Unit: "in", Places: 4})...)
+	f, err := j.VerifyAll(t.Context(), journal.Following{Folds: []journal.Fold{FoldOfGauges()}}, nil)
+	if err != nil || f.Differences() != 0 || len(f.Kept) != 1 {
+		t.Errorf("what is kept, held to the facts: %+v, %v", f, err)
+	}
 	if got, read, err = loadGauges(t.Context(), j.Reader); err != nil || read != 1 || len(got["D07"].Looks) != 2 {
 		t.Errorf("%d read, %+v: %v", read, got["D07"], err)
 	}

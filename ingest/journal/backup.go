@@ -13,7 +13,8 @@ import (
 // while the bench may go on writing. The copy holds every fact that was stored
 // when Backup began, is verified as a whole, and is durable when Backup returns
 // its last fact's number and hash; it opens like any journal. On an error, or a
-// stop by ctx, nothing is left at path.
+// stop by ctx, nothing is left at path. The rows that follow from the facts are
+// copied as they are: VerifyAll holds them to the facts.
 //
 // The copy is made in one reading transaction (SQLite's VACUUM INTO); the
 // write-ahead log grows by what is stored meanwhile.

@@ -33,11 +33,12 @@
 // the caller gives (store.Rule): the journal still does not know what a fact
 // means. They are written in the transaction of the facts they follow from, are
 // no part of the chain, and are made anew whenever another version of the rule
-// made them.
+// made them, or where that is asked for (Options.Anew). VerifyAll works them anew
+// beside the chain and says which of them do not follow from the facts.
 //
 // What somebody folded of long lists of facts may be kept beside them too (Kept):
 // also no part of the chain, and left aside where its last fact is not the
-// journal's.
+// journal's. VerifyAll folds it anew.
 //
 // # What is trusted, and what was tried
 //

@@ -28,6 +28,10 @@ type Options struct {
 	// transaction. A journal opened with the zero rule keeps facts alone, and
 	// its rows are made anew by the next one that has a rule.
 	Rows store.Rule[Stored]
+	// Anew makes the rows anew from the facts whichever rule made them, and lets go
+	// of what is kept of folds: for a journal of which VerifyAll says that they do
+	// not follow from the facts.
+	Anew bool
 	// Progress is told what takes long in opening: a file of an older form that is
 	// brought to the newest, and rows that are made anew.
 	Progress Progress
@@ -138,7 +142,7 @@ func (j *Journal) open(ctx context.Context, path string, opts Options) (err erro
 	if err := j.readChanges(ctx); err != nil {
 		return explain(path, "opening it", err)
 	}
-	if err := j.keepRows(ctx, opts.Progress); err != nil {
+	if err := j.keepRows(ctx, opts.Anew, opts.Progress); err != nil {
 		return err
 	}
 	if j.last, err = j.db.PrepareContext(ctx, lastLink); err != nil {

@@ -110,9 +110,10 @@ func (in changing) change(ctx context.Context, s Stored, c store.Change) error {
 	return errors.Join(errs...)
 }
 
-// keepRows makes the rows anew where another version of the rule made them, all
-// in one transaction: killed in the middle, the file is as it was.
-func (j *Journal) keepRows(ctx context.Context, progress Progress) error {
+// keepRows makes the rows anew where another version of the rule made them, or
+// where that is wanted, all in one transaction: killed in the middle, the file is
+// as it was.
+func (j *Journal) keepRows(ctx context.Context, anew bool, progress Progress) error {
 	var by int
 	if err := j.db.QueryRowContext(ctx, `SELECT version FROM derived`).Scan(&by); err != nil {
 		return explain(j.path, "looking which rule made its rows", err)
@@ -121,7 +122,11 @@ func (j *Journal) keepRows(ctx context.Context, progress Progress) error {
 		j.stale = by == 0
 		return nil
 	}
-	if by == j.rows.Version {
+	if anew {
+		if _, err := j.db.ExecContext(ctx, `DELETE FROM kept`); err != nil {
+			return explain(j.path, "letting go of what it keeps of folds", err)
+		}
+	} else if by == j.rows.Version {
 		return nil
 	}
 	return j.Rebuild(ctx, progress)

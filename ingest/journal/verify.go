@@ -15,12 +15,18 @@ import (
 // SQLite from reading at all gives an ErrDamaged or ErrNotJournal. Compare the
 // hash of Last with one kept elsewhere to know that no facts are missing at the
 // end.
+//
+// It does not look at what follows from the facts: see VerifyAll.
 func (r *Reader) Verify(ctx context.Context, progress Progress) error {
+	return r.verify(ctx, nil, progress)
+}
+
+func (r *Reader) verify(ctx context.Context, w *anew, progress Progress) error {
 	last, _, err := r.Last(ctx)
 	if err != nil {
 		return err
 	}
-	if err := r.verifyChain(ctx, last.Seq, progress); err != nil {
+	if err := r.verifyChain(ctx, last.Seq, w, progress); err != nil {
 		return err
 	}
 	progress.tell("checking the file's pages", 0, 0)
@@ -33,7 +39,8 @@ func (r *Reader) Verify(ctx context.Context, progress Progress) error {
 // errEnough ends a reading at the fact that was the last.
 var errEnough = errors.New("enough")
 
-func (r *Reader) verifyChain(ctx context.Context, total int64, progress Progress) error {
+// verifyChain holds the facts to their chain and gives each that is whole to w.
+func (r *Reader) verifyChain(ctx context.Context, total int64, w *anew, progress Progress) error {
 	prev := Stored{Hash: r.first}
 	// from below zero, so that a row put in before the first is seen
 	err := r.Read(ctx, "", math.MinInt64, func(s Stored) error {
@@ -41,6 +48,9 @@ func (r *Reader) verifyChain(ctx context.Context, total int64, progress Progress
 			return errEnough
 		}
 		if err := r.follows(prev, s); err != nil {
+			return err
+		}
+		if err := w.then(ctx, s); err != nil {
 			return err
 		}
 		if prev = s; s.Seq%pageFacts == 0 || s.Seq == total {
@@ -54,7 +64,7 @@ func (r *Reader) verifyChain(ctx context.Context, total int64, progress Progress
 	if prev.Seq < total {
 		return &Break{r.path, prev.Seq + 1, fmt.Sprintf("facts %d to %d have gone while the journal was read", prev.Seq+1, total)}
 	}
-	return nil
+	return w.end(ctx, prev)
 }
 
 // follows says how s fails to be the fact after prev.

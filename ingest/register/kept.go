@@ -4,6 +4,8 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"shimwright/calc/quantity"
@@ -152,6 +154,32 @@ func LoadAndKeep(ctx context.Context, j *journal.Journal) (*Register, error) {
 	return r, j.Keep(ctx, journal.Kept{Name: keptName, Version: keptVersion, Seq: last.Seq, State: state})
 }
 
+// Fold makes anew what a journal keeps of the register.
+func Fold() journal.Fold {
+	r := New()
+	return journal.Fold{Name: keptName, Version: keptVersion,
+		Then: func(s journal.Stored) error {
+			if !slices.ContainsFunc([]string{pieces, gauges, stock, sheets}, func(prefix string) bool { return strings.HasPrefix(s.Subject, prefix) }) {
+				return nil
+			}
+			return r.take(s)
+		},
+		State: func() ([]byte, error) { return json.Marshal(r.pack()) },
+	}
+}
+
+// take folds one fact of the register's.
+func (r *Register) take(s journal.Stored) error {
+	f, err := fact.Decode(s)
+	if err != nil {
+		return err
+	}
+	if err := r.fold(s.Subject, s.UTC, f); err != nil {
+		return fmt.Errorf("fact %d, %q of %s: %w", s.Seq, s.Kind, devices.Quote([]byte(s.Subject)), err)
+	}
+	return nil
+}
+
 // load gives how many facts it read, too. What is kept and cannot be read is left
 // aside: the facts say it all.
 func load(ctx context.Context, j *journal.Reader) (r *Register, read int, err error) {
@@ -174,14 +202,7 @@ func load(ctx context.Context, j *journal.Reader) (r *Register, read int, err er
 		for _, subject := range subjects {
 			err := j.Read(ctx, subject, kept.Seq, func(s journal.Stored) error {
 				read++
-				f, err := fact.Decode(s)
-				if err != nil {
-					return err
-				}
-				if err := r.fold(s.Subject, s.UTC, f); err != nil {
-					return fmt.Errorf("fact %d, %q of %s: %w", s.Seq, s.Kind, devices.Quote([]byte(s.Subject)), err)
-				}
-				return nil
+				return r.take(s)
 			})
 			if err != nil {
 				return nil, 0, err

@@ -2,6 +2,7 @@ package register
 
 import (
 	"context"
+	"database/sql"
 	"encoding/json"
 	"path/filepath"
 	"reflect"
@@ -115,5 +116,57 @@ func TestKeptHasAll(t *testing.T) {
 		if of.NumField() != fields {
 			t.Errorf("%s has %d fields, and %d are kept (kept.go)", of, of.NumField(), fields)
 		}
+	}
+}
+
+// Fold, over all facts in their order, comes to what is kept of a register, also of
+// one that was loaded from what was kept before.
+func TestFoldComesToWhatIsKept(t *testing.T) {
+	now := time.Date(2026, 3, 4, 5, 6, 7, 8000, time.UTC)
+	j := open(t, filepath.Join(t.TempDir(), "a.journal"), &now)
+	facts := func() {
+		now = now.Add(time.Hour)
+		keep(t, j, "stock/shims", fact.Counted{Leaves: []fact.Heap{{Size: figure("0.30 mm"), Measured: pointer("0.298 mm"), Count: 12}}, FromFile: true})
+		keep(t, j, "sheet/fw3", fact.Approved{Issue: 1, Digest: strings.Repeat("ab", 32), Day: fact.DayOf(now), By: fact.Signature{Initials: "RK", By: fact.ByPIN}})
+		keep(t, j, "piece/S-31", fact.Certified{Standard: "tall post", Size: figure("75.004 mm"), Certificate: fact.Certificate{Number: "C", Due: fact.DayOf(now)}})
+		keep(t, j, "piece/E-02", fact.Certified{Size: figure("12.006 mm")}, fact.Withdrawn{Reason: "dropped"})
+		keep(t, j, "gauge/D07", fact.GaugeCertified{GaugeKind: "depth gauge", Limit: pointer("0.02 mm")},
+			fact.Checked{Piece: "S-31", Size: figure("75.004 mm"), Reading: figure("75.01 mm"), Arrived: now, Source: devices.SourceGauge})
+		keep(t, j, "gauge/D08", fact.ZeroChecked{Reading: figure("0.00 mm"), Raw: []byte{}, Arrived: now, Source: devices.SourceGauge})
+	}
+	for round := range 3 {
+		facts()
+		r, err := Load(context.Background(), j.Reader)
+		if err != nil {
+			t.Fatal(err)
+		}
+		state, err := json.Marshal(r.pack())
+		if err != nil {
+			t.Fatal(err)
+		}
+		last, _, err := j.Last(context.Background())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := j.Keep(context.Background(), journal.Kept{Name: keptName, Version: keptVersion, Seq: last.Seq, State: state}); err != nil {
+			t.Fatal(err)
+		}
+		keep(t, j, "bench", fact.Approved{Issue: 9}) // is none of its facts
+		f, err := j.VerifyAll(context.Background(), journal.Following{Folds: []journal.Fold{Fold()}}, nil)
+		if err != nil || f.Differences() != 0 || len(f.Kept) != 1 {
+			t.Errorf("round %d: %+v, %v", round, f, err)
+		}
+	}
+	db, err := sql.Open("sqlite", j.Path())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if _, err := db.Exec(`UPDATE kept SET state = CAST(replace(CAST(state AS TEXT), '75.004', '75.104') AS BLOB)`); err != nil {
+		t.Fatal(err)
+	}
+	f, err := j.VerifyAll(context.Background(), journal.Following{Folds: []journal.Fold{Fold()}}, nil)
+	if err != nil || f.Differences() != 1 || !strings.Contains(f.Differs[0], "75.104") {
+		t.Errorf("a size that was changed in what is kept: %+v, %v", f, err)
 	}
 }
