@@ -88,9 +88,8 @@ func TestCommands(t *testing.T) {
 		{Fit{"pinion pack", nil, []string{"1.35"}}, "", "no unit"},
 		{Fit{"pinion pack", nil, []string{"-1.35 mm"}}, "", "not below nought"},
 		{Fit{"pinion pack", []string{"1 N"}, nil}, "", "want a length"},
-		{Fit{"pinion pack", []string{"1.00 mm"}, nil}, "", "measure the pack first"},
-		{Fit{"pinion pack", nil, nil}, "", "measure the pack first"},
-		{Fit{"wheel pack", nil, nil}, "", "is not to be fitted yet"},
+		{Fit{"pinion pack", []string{"1.00 mm"}, nil}, "", "is not to be fitted yet"},
+		{Fit{"pinion pack", nil, nil}, "", "is not to be fitted yet"},
 		{Fit{"pinion pack", nil, []string{"1.00 mm", "0.35 mm"}}, "", "each figure is the whole pack"},
 		{Fit{"pinion pack", []string{"1.00 mm"}, []string{"1.35 mm", "1.36 mm"}}, "pinion pack is fitted; build 2.", ""},
 
