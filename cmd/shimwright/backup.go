@@ -2,8 +2,6 @@ package main
 
 import (
 	"github.com/spf13/cobra"
-
-	"shimwright/ingest/journal"
 )
 
 // newBackup is the command that copies a journal.
@@ -25,7 +23,7 @@ written anew.`,
 }
 
 func backUp(c *cobra.Command, args []string) error {
-	r, err := journal.OpenReader(args[0])
+	r, err := reading(c, args[0])
 	if err != nil {
 		return journalError(err)
 	}

@@ -128,6 +128,7 @@ func runBoard(c *cobra.Command, b boardChoice) error {
 		return err
 	}
 	defer func() { _ = src.Close() }() // what closing after a read could say is not worth hearing
+	noteLies(c, src.Reader)
 	if b.plain {
 		return plainBoard(ctx, c, src, b, q)
 	}

@@ -57,7 +57,7 @@ func look(c *cobra.Command, bench string, do func(*desk, *journal.Reader) error)
 	if err != nil {
 		return err
 	}
-	r, err := journal.OpenReader(d.file.Journal)
+	r, err := reading(c, d.file.Journal)
 	if errors.Is(err, fs.ErrNotExist) {
 		d.register = register.New()
 		return do(d, nil)
@@ -74,6 +74,22 @@ func look(c *cobra.Command, bench string, do func(*desk, *journal.Reader) error)
 	}
 	end()
 	return do(d, r)
+}
+
+// reading opens a journal to look only.
+func reading(c *cobra.Command, path string) (*journal.Reader, error) {
+	r, err := journal.OpenReader(path)
+	if err == nil {
+		noteLies(c, r)
+	}
+	return r, err
+}
+
+// noteLies says beside the output that a journal is read as it lies.
+func noteLies(c *cobra.Command, r *journal.Reader) {
+	if r.AsItLies() {
+		warn(c, []string{fmt.Sprintf("note: %s is read as it lies, in a folder that this user may not write; no newer facts lie beside it", shown(r.Path()))})
+	}
 }
 
 // change opens the journal for writing, which a working bench refuses. What the

@@ -78,7 +78,7 @@ func (e *exporting) run(c *cobra.Command, kind string) error {
 	if err != nil {
 		return err
 	}
-	r, err := journal.OpenReader(name)
+	r, err := reading(c, name)
 	if err != nil {
 		return journalError(err)
 	}

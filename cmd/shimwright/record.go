@@ -11,7 +11,6 @@ import (
 
 	"shimwright/ingest/carried"
 	"shimwright/ingest/exchange"
-	"shimwright/ingest/journal"
 	"shimwright/ui/record"
 )
 
@@ -89,7 +88,7 @@ func (r recordChoice) facts(c *cobra.Command, id string) (facts carried.Job, err
 		}
 		path = f.Journal
 	}
-	j, err := journal.OpenReader(path)
+	j, err := reading(c, path)
 	if err != nil {
 		return facts, journalError(err)
 	}

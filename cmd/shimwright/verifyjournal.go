@@ -15,7 +15,7 @@ import (
 // verifyJournal checks a journal's facts and what follows from them. Facts that
 // are not whole are an error; where they are, it tells whether the rest is, too.
 func verifyJournal(c *cobra.Command, path string) (whole bool, err error) {
-	r, err := journal.OpenReader(path)
+	r, err := reading(c, path)
 	if err != nil {
 		return false, journalError(err)
 	}

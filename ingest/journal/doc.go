@@ -73,4 +73,8 @@
 // Unix closing any other descriptor of PATH would drop the locks that SQLite
 // holds on it: never open PATH in this program except through this package. The
 // lock file is never removed; the lock ends with the process, however it ends.
+//
+// Reading wants PATH-shm too. Where neither it nor facts in PATH-wal lie beside the
+// file and its folder may not be written, a Reader takes the file as it lies
+// (SQLite's immutable), and ends with ErrBusy once anybody has written in it.
 package journal

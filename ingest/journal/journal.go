@@ -132,7 +132,7 @@ func (j *Journal) open(ctx context.Context, path string, opts Options) (err erro
 	if err := tryWriting(ctx, j.db); err != nil {
 		return explain(path, "trying to write in it", err)
 	}
-	if j.Reader, err = openReader(ctx, path); err != nil {
+	if j.Reader, err = openReader(ctx, path, nil); err != nil {
 		return err
 	}
 	if j.Bench() != opts.Bench {

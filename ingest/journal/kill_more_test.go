@@ -40,6 +40,9 @@ func other(path string) int {
 	if most, err := strconv.ParseUint(os.Getenv(victimDoEnv), 10, 64); err == nil {
 		return limited(path, most)
 	}
+	if os.Getenv(victimDoEnv) == "look" {
+		return looks(path)
+	}
 	j, err := Open(path, victimOptions())
 	if err == nil && os.Getenv(victimDoEnv) == "backup" {
 		go appendForEver(j)

@@ -216,7 +216,9 @@ func TestReadOnlyFile(t *testing.T) {
 	defer os.Chmod(folder, 0o755)
 	_, err = Open(filepath.Join(folder, "new.journal"), options())
 	wantError(t, err, ErrReadOnly, folder, "this user may write in it")
-	wantError(t, verify(path), ErrReadOnly, path)
+	if err := verify(path); err != nil {
+		t.Errorf("looking only, in a folder that may not be written: %v", err)
+	}
 }
 
 func TestForeignWriterKeepsItLocked(t *testing.T) {

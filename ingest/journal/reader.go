@@ -14,8 +14,9 @@ import (
 // Reader reads a journal, beside a running writer or without one. It never
 // writes facts. All methods may be called from several goroutines.
 //
-// SQLite needs to make or find PATH-shm beside the file, so the folder must be
-// one that this user may write in: copy a journal from a protected disk first.
+// SQLite needs to make or find PATH-shm beside the file. In a folder that this user
+// may not write, a journal that nobody has open is read as it lies (AsItLies), on a
+// Unix; one with newer facts in PATH-wal is refused in words.
 type Reader struct {
 	path  string
 	bench string
@@ -26,6 +27,7 @@ type Reader struct {
 	of *sql.Stmt
 	// judged is the question for one job's judgements, which boards ask as often.
 	judged *sql.Stmt
+	lies   *lying // nil where SQLite itself looks what others write
 }
 
 const (
@@ -51,17 +53,25 @@ func OpenReader(path string) (*Reader, error) {
 	if info.IsDir() {
 		return nil, fmt.Errorf("journal %s: %w but a folder: give the path of the file in it; %s", path, ErrNotJournal, isJournal)
 	}
-	return openReader(context.Background(), path)
+	r, err := openReader(context.Background(), path, nil)
+	if err != nil {
+		return openAsItLies(context.Background(), path, err)
+	}
+	return r, nil
 }
 
-func openReader(ctx context.Context, path string) (*Reader, error) {
-	db, err := sql.Open("sqlite", address(path, "ro", nil))
+func openReader(ctx context.Context, path string, lies *lying) (*Reader, error) {
+	at := address(path, "ro", nil)
+	if lies != nil {
+		at += "&immutable=1"
+	}
+	db, err := sql.Open("sqlite", at)
 	if err != nil {
 		return nil, explain(path, "opening it for reading", err)
 	}
 	db.SetMaxOpenConns(readers)
 	db.SetMaxIdleConns(readers) // else some are closed and opened anew all the time
-	r := &Reader{path: path, db: db}
+	r := &Reader{path: path, db: db, lies: lies}
 	if err := r.identify(ctx); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
@@ -125,6 +135,9 @@ func (r *Reader) Read(ctx context.Context, subject string, after int64, f func(S
 		page, more, err := r.page(ctx, subject, after)
 		if err != nil {
 			return explain(r.path, "reading", err)
+		}
+		if err := r.lies.still(); err != nil {
+			return err
 		}
 		for _, s := range page {
 			if err := f(s); err != nil {
@@ -190,7 +203,7 @@ func (r *Reader) Last(ctx context.Context) (Stored, bool, error) {
 	if err != nil {
 		return Stored{}, false, explain(r.path, "reading the last fact", err)
 	}
-	return s, true, nil
+	return s, true, r.lies.still()
 }
 
 // Subjects lists the subjects that have facts and begin with prefix, in the
@@ -201,6 +214,9 @@ func (r *Reader) Subjects(ctx context.Context, prefix string) ([]string, error) 
 		page, err := r.subjects(ctx, query, from)
 		if err != nil {
 			return nil, explain(r.path, "listing subjects", err)
+		}
+		if err := r.lies.still(); err != nil {
+			return nil, err
 		}
 		for _, s := range page {
 			if !strings.HasPrefix(s, prefix) {

@@ -214,7 +214,7 @@ func (r *Reader) Jobs(ctx context.Context, q store.JobQuery) ([]store.Job, error
 		}
 		out = append(out, o)
 	}
-	return out, explain(r.path, "reading jobs", rows.Err())
+	return out, errors.Join(explain(r.path, "reading jobs", rows.Err()), r.lies.still())
 }
 
 const (
@@ -271,7 +271,7 @@ func (r *Reader) Judgements(ctx context.Context, q store.JudgementQuery) ([]stor
 		o.At = time.UnixMicro(at).UTC()
 		out = append(out, o)
 	}
-	return out, explain(r.path, "reading judgements", rows.Err())
+	return out, errors.Join(explain(r.path, "reading judgements", rows.Err()), r.lies.still())
 }
 
 // where gathers the conditions of a query; only our own words get into its text.

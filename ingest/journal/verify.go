@@ -33,7 +33,7 @@ func (r *Reader) verify(ctx context.Context, w *anew, progress Progress) error {
 	if err := r.verifyPages(ctx); err != nil {
 		return err
 	}
-	return r.verifyKeepers(ctx)
+	return errors.Join(r.verifyKeepers(ctx), r.lies.still())
 }
 
 // errEnough ends a reading at the fact that was the last.
