@@ -253,7 +253,7 @@ func TestVerifyAllBesideABench(t *testing.T) {
 
 // Of each job little is held, of each judgement nothing.
 func TestVerifyAllHoldsLittle(t *testing.T) {
-	const batches, perJob = 300, 300
+	const batches, perJob = 100, 300
 	used := func() int64 {
 		runtime.GC()
 		var m runtime.MemStats
