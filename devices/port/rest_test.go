@@ -51,7 +51,7 @@ func (p *patientPort) Read(b []byte) (int, error) {
 	}
 }
 
-// readsIn is how often the port was read in a time.
+// readsIn is how often the port was read in a time; reads at both its ends may count.
 func (p *patientPort) readsIn(d time.Duration) int {
 	p.mu.Lock()
 	before := p.reads
@@ -94,7 +94,7 @@ func TestRest(t *testing.T) {
 			t.Errorf("%d reads while a frame may be half in", n)
 		}
 		time.Sleep(time.Second)
-		if n := p.readsIn(time.Minute); n > int(time.Minute/Rest) {
+		if n := p.readsIn(time.Minute); n > int(time.Minute/Rest)+1 { // at both ends of it
 			t.Errorf("%d reads in a quiet minute", n)
 		}
 		sent := time.Now()
@@ -172,7 +172,7 @@ func TestRestOfAsked(t *testing.T) {
 		time.Sleep(inUse - time.Second)
 		ask(Tick)
 		time.Sleep(2 * inUse)
-		if n := p.readsIn(time.Minute); n > int(time.Minute/restAsked) {
+		if n := p.readsIn(time.Minute); n > int(time.Minute/restAsked)+1 { // at both ends of it
 			t.Errorf("%d reads in a quiet minute", n)
 		}
 		ask(restAsked)
