@@ -68,6 +68,10 @@ func Plain(ctx context.Context, b Bench, in io.Reader, out io.Writer, opts Optio
 	defer stop()
 	p := &plainOut{ui: u, out: out}
 	for p.tell(); p.err == nil && ctx.Err() == nil; p.tell() {
+		next := typed
+		if u.view.busy {
+			next = nil // a line waits until what the one before it asked for is written down
+		}
 		select {
 		case <-ctx.Done():
 		case <-woken:
@@ -75,7 +79,7 @@ func Plain(ctx context.Context, b Bench, in io.Reader, out io.Writer, opts Optio
 		case answer := <-u.answers:
 			u.refresh()
 			answer()
-		case l, ok := <-typed:
+		case l, ok := <-next:
 			if !ok {
 				return p.err
 			}

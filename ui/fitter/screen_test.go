@@ -650,6 +650,19 @@ func TestPlainLines(t *testing.T) {
 	}
 }
 
+// Lines that come all at once, as from a file, are answered one after the other.
+func TestPlainLinesAtOnce(t *testing.T) {
+	b := realBench(t)
+	out := &writtenLines{heard: make(chan struct{}, 1)}
+	in := strings.NewReader("o\n1\nT-1\n\nP-1\n\nP-2\n")
+	if err := Plain(t.Context(), b, in, out, Options{Sheets: []Choice{{"fw3", "Harrow"}}}); err != nil {
+		t.Fatal(err)
+	}
+	if s := b.Snapshot(); s.Job == nil || s.Step == nil || s.Step.Step.Name != "pinion bearings" {
+		t.Errorf("the lines did not get as far as the third step:\n%s", out.text)
+	}
+}
+
 // writtenLines is what was written, to be waited for.
 type writtenLines struct {
 	mu    sync.Mutex
