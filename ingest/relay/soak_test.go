@@ -29,12 +29,12 @@ import (
 // SOAK=long is that; without it 50 benches ship for ten seconds, and with
 // SOAK=short 20 for three.
 func TestSoakRelays(t *testing.T) {
-	benches, each, lasting := 50, 12_000, 10*time.Second
+	benches, each, lasting := 50, 24_000, 10*time.Second
 	switch os.Getenv("SOAK") {
 	case "short":
-		benches, each, lasting = 20, 10_000, 3*time.Second
+		benches, each, lasting = 20, 20_000, 3*time.Second
 	case "long":
-		benches, each, lasting = 200, 30_000, time.Minute
+		benches, each, lasting = 200, 60_000, time.Minute
 	}
 	s := shoptest.New(t)
 	role := s.Role(t, "benches")
